@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
-from studio.errors import StorageError
+from studio.errors import RecordingError, StorageError
 
 T = TypeVar("T")
 _BLOCK = 1 << 20
@@ -67,6 +67,34 @@ def file_digest(path: Path) -> str:
     return total.hexdigest()
 
 
+def remembered_digest(path: Path, memory: Path) -> str:
+    """Return the sha256 of a file; one of the same place, size and time as in the memory file is not read again.
+
+    Raises:
+        RecordingError: the file cannot be read.
+    """
+    try:
+        facts = path.stat()
+        place, stamp = str(path.resolve()), [facts.st_size, facts.st_mtime_ns]
+        known = _read_memory(memory)
+        if known.get(place, [])[:2] != stamp:
+            known[place] = [*stamp, file_digest(path)]
+            write(memory, json.dumps(known).encode())
+        return str(known[place][2])
+    except OSError as error:
+        raise RecordingError(
+            f"{path.name} cannot be opened: {error.strerror or error}.", "Check the name and the folder."
+        ) from error
+
+
+def _read_memory(memory: Path) -> dict[str, list[Any]]:
+    try:
+        known = json.loads(memory.read_bytes())
+    except (OSError, ValueError):
+        return {}
+    return known if isinstance(known, dict) else {}
+
+
 def to_bytes(value: object, kind: Any) -> bytes:  # noqa: ANN401  (any type that pydantic can describe)
     """Return a stage result as canonical JSON: the same value gives the same bytes."""
     return TypeAdapter[Any](kind).dump_json(value)
@@ -97,10 +125,12 @@ class Cache:
             return None
 
     def save(self, stage: str, name: str, value: object, kind: Any) -> str:  # noqa: ANN401
-        """Keep a result, drop older ones of the same stage, and return the digest of its bytes."""
+        """Keep a result, and return the digest of its bytes."""
         data = to_bytes(value, kind)
         write(self.path(stage, name), data)
-        for old in self.folder.glob(f"{stage}-*.json"):
-            if old != self.path(stage, name):
-                old.unlink(missing_ok=True)
         return digest(data)
+
+    def keep_only(self, used: set[Path]) -> None:
+        """Drop every result that the last run did not use."""
+        for old in set(self.folder.glob("*.json")) - used:
+            old.unlink(missing_ok=True)

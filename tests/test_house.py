@@ -1,0 +1,74 @@
+"""The house: reading order, and which room alone may name which library."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+STUDIO = Path(__file__).parent.parent / "studio"
+ROOMS = {
+    "av": {"media"}, "ffmpeg": {"media"}, "imageio_ffmpeg": {"media"}, "PIL": {"media"},
+    "python_calamine": {"catalogue"}, "csv": {"catalogue", "tables"}, "faster_whisper": {"recogniser"},
+    "spacy": {"language"}, "rapidfuzz": {"mentions"}, "jellyfish": {"mentions"}, "ahocorasick_rs": {"mentions"},
+    "dateparser": {"dates"}, "webvtt": {"caption_files"}, "jinja2": {"post", "report", "desk"}, "markdown_it": {"post"},
+    "nh3": {"post"}, "httpx2": {"polish", "micropub"}, "typer": {"cli"}, "rich": {"cli"}, "starlette": {"desk"},
+    "uvicorn": {"desk"}, "sqlite3": {"archive"}, "tomllib": {"settings", "resources"}, "babel": {"quantity"},
+}  # fmt: skip
+"""Library -> the rooms that may name it."""
+
+
+def modules() -> list[Path]:
+    """Return every module of the program."""
+    return sorted(STUDIO.rglob("*.py"))
+
+
+def imported(module: Path) -> set[str]:
+    """Return the top names of all that a module imports, inside functions too."""
+    names = set()
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name.split(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names.add(node.module.split(".")[0])
+    return names
+
+
+@pytest.mark.parametrize("module", modules(), ids=lambda path: str(path.relative_to(STUDIO)))
+def test_a_library_is_named_only_in_its_room(module: Path) -> None:
+    """Each outside library can be exchanged in one place."""
+    room = module.relative_to(STUDIO).parts[0].removesuffix(".py")
+    strangers = {name for name in imported(module) if name in ROOMS and room not in ROOMS[name]}
+    assert not strangers
+
+
+@pytest.mark.parametrize("module", modules(), ids=lambda path: str(path.relative_to(STUDIO)))
+def test_a_module_opens_with_its_purpose_and_stays_short(module: Path) -> None:
+    """The first docstring line says what a module is for; no module is longer than 350 lines."""
+    source = module.read_text(encoding="utf-8")
+    assert ast.get_docstring(ast.parse(source))
+    assert source.count("\n") <= 350
+
+
+def test_no_function_is_longer_than_sixty_lines() -> None:
+    """A function fits on a screen, and half of them in eight lines."""
+    lengths = {}
+    for module in modules():
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                body = node.body[1:] if ast.get_docstring(node) else node.body
+                lines = (body[-1].end_lineno or 0) - body[0].lineno + 1 if body else 0
+                lengths[f"{module.name}:{node.name}"] = lines
+    ordered = sorted(lengths.values())
+    assert {name: n for name, n in lengths.items() if n > 60} == {}
+    assert ordered[len(ordered) // 2] <= 8
+    assert ordered[len(ordered) * 9 // 10] <= 30
+
+
+def test_starting_up_loads_nothing_heavy() -> None:
+    """The help of the program appears without the recogniser, spaCy, ffmpeg, numpy or templates being loaded."""
+    heavy = "faster_whisper spacy av numpy ffmpeg jinja2 markdown_it pydantic starlette"
+    code = f"import sys, studio.cli; print([m for m in '{heavy}'.split() if m in sys.modules])"
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.strip() == "[]"
