@@ -1,14 +1,157 @@
 """What was said, word by word with its times: heard in a recording, or read from a caption file given in its place."""
 
+import re
+from collections.abc import Callable, Iterable, Sequence
 from itertools import accumulate
 from pathlib import Path
+from typing import Any
 
-from studio import cache, caption_files
+from studio import cache, caption_files, media, recogniser, speech_model
 from studio.caption_files import Cue
-from studio.errors import CaptionsError
-from studio.model import Recording, Segment, Transcript, Word
+from studio.errors import CaptionsError, RecordingError
+from studio.journal import Journal
+from studio.model import Recording, Segment, Span, Transcript, Word
+from studio.recogniser import RATE, Recogniser
+from studio.settings import HearingChoices
 
 VERSION = 1
+MOST_NAMES = 25
+MOST_TOKENS = 220
+_LOW_MEMORY_KB = 1 << 20
+Progress = Callable[[int, int], None]
+"""Called with the milliseconds heard and the milliseconds in all."""
+Spans = list[tuple[int, int]]
+
+
+# --- heard in a recording --------------------------------------------------------------------------------------------
+
+
+def hear(
+    path: Path, recording: Recording, choices: HearingChoices, names: Sequence[str], work: Path, progress: Progress
+) -> Transcript:
+    """Return the words said in a recording.
+
+    Each chunk of speech is journalled in `work` as soon as its batch is done. A run that was killed goes on with the
+    next batch, and ends with the same result: the chunks are planned once and a batch carries nothing to the next.
+
+    Args:
+        path: the recording.
+        recording: what it holds.
+        choices: language, model, batch and beam.
+        names: names that may be said; as many as fit are given to the recogniser.
+        work: folder for the journal and the decoded sound.
+        progress: told after each batch.
+
+    Raises:
+        RecordingError: there is no sound, or it cannot be decoded.
+        ModelMissing: there is no speech model.
+        StorageError: the disk refused.
+    """
+    if not recording.has_sound:
+        raise RecordingError(f"{path.name} holds no sound.", "Give a recording with speech, or a caption file.")
+    hearer = Recogniser(speech_model.find(choices.model))
+    work.mkdir(parents=True, exist_ok=True)
+    decoded = work / "sound.s16"
+    try:
+        sound = media.sound(path, recording.duration_ms, decoded)
+        return _heard(sound, recording, choices, names, hearer, work / "heard.journal", progress)
+    finally:
+        decoded.unlink(missing_ok=True)
+
+
+def _heard(
+    sound: media.Sound, recording: Recording, choices: HearingChoices, names: Sequence[str], hearer: Recogniser,
+    journal_file: Path, progress: Progress,
+) -> Transcript:  # fmt: skip
+    hotwords = prompt(names, hearer.tokens)
+    task = _task(recording, choices, hotwords, sound, hearer)
+    with Journal.resumed(journal_file, task) or Journal.begun(
+        journal_file, task, _plan(sound, choices, hearer)
+    ) as kept:
+        plan = kept.records[0]["plan"]
+        chunks = recogniser.chunks(recogniser.padded(plan["speech"], sound.samples))
+        for batch in _left(kept, chunks, plan["batch"], sound.samples, progress):
+            pieces = [[(start, sound.part(start, end)) for start, end in chunk] for chunk in batch]
+            said = hearer.words(pieces, language=plan["language"], beam=choices.beam, hotwords=hotwords)
+            kept.append([[word.start_ms, word.end_ms, word.text, word.confidence] for word in one] for one in said)
+        return Transcript(
+            language=plan["language"],
+            recogniser=hearer.model.identity,
+            segments=tuple(_segment(words) for words in kept.records[1:] if words),
+            speech=tuple(Span(start_ms=_ms(start), end_ms=_ms(end)) for start, end in plan["speech"]),
+            heard_ms=sound.heard_ms,
+        )
+
+
+def _task(recording: Recording, choices: HearingChoices, hotwords: str, sound: media.Sound, hearer: Recogniser) -> str:
+    made_from = {"recording": recording.sha256, "model": hearer.model.identity, "samples": str(sound.samples)}
+    read = choices.model_dump_json(include={"language", "batch", "beam"})
+    return cache.key("hear", VERSION, made_from, {"choices": read, "hotwords": hotwords})
+
+
+def _plan(sound: media.Sound, choices: HearingChoices, hearer: Recogniser) -> dict[str, Any]:
+    speech = recogniser.speech(sound.part, sound.samples)
+    language = choices.language
+    if not language:
+        first = speech[0][0] if speech else 0
+        language = hearer.language(sound.part(first, min(first + recogniser.LONGEST, sound.samples)))
+    return {"speech": speech, "batch": _batch(choices.batch), "language": language}
+
+
+def _batch(wanted: int) -> int:
+    """Return how many chunks are decoded at once: fewer where less than 1 GB of memory is free (Linux only)."""
+    try:
+        told = Path("/proc/meminfo").read_text(encoding="ascii")
+    except OSError:
+        return wanted
+    free = re.search(r"MemAvailable:\s+(\d+) kB", told)
+    return min(wanted, 4) if free and int(free[1]) < _LOW_MEMORY_KB else wanted
+
+
+def _left(kept: Journal, chunks: list[Spans], batch: int, samples: int, progress: Progress) -> Iterable[list[Spans]]:
+    done = len(kept.records) - 1
+    if done != len(chunks):
+        done -= done % batch
+        kept.keep(1 + done)
+    for start in range(done, len(chunks), batch):
+        progress(_ms(chunks[start][0][0]), _ms(samples))
+        yield chunks[start : start + batch]
+    progress(_ms(samples), _ms(samples))
+
+
+def _ms(samples: int) -> int:
+    return samples * 1000 // RATE
+
+
+def _segment(words: Iterable[Sequence[Any]]) -> Segment:
+    placed = []
+    latest = 0
+    for start, end, text, confidence in words:
+        latest = max(latest, start)
+        placed.append(Word(start_ms=latest, end_ms=max(latest, end), text=text, confidence=confidence))
+    return _block(placed)
+
+
+def _block(words: Sequence[Word]) -> Segment:
+    text = " ".join(word.text for word in words)
+    return Segment(start_ms=words[0].start_ms, end_ms=words[-1].end_ms, text=text, words=tuple(words))
+
+
+def prompt(names: Sequence[str], count: Callable[[str], int]) -> str:
+    """Return the names that fit into the recogniser's prompt: at most 25, at most 220 tokens, in their order.
+
+    Over its limit the recogniser loses speech without a word, so what does not fit is left out.
+    """
+    kept: list[str] = []
+    for name in dict.fromkeys(" ".join(name.replace(",", " ").split()) for name in names):
+        if name and len(kept) < MOST_NAMES and count(", ".join([*kept, name])) <= MOST_TOKENS:
+            kept.append(name)
+    return ", ".join(kept)
+
+
+# --- read from a caption file ----------------------------------------------------------------------------------------
+
+
 _TOUCHING_MS = 50
 _FLASH_MS = 250
 """A rolling caption shows a finished line alone for a moment; nobody reads a caption as short as this."""
@@ -33,7 +176,7 @@ def read_captions(path: Path) -> Transcript:
         CaptionsError: the file cannot be read, or no caption holds a word.
     """
     cues = sorted(caption_files.read_cues(path), key=lambda cue: cue.start_ms)
-    segments = tuple(_segment(cue, lines) for cue, lines in _said_once(cues) if lines)
+    segments = tuple(_cue_segment(cue, lines) for cue, lines in _said_once(cues) if lines)
     if not segments:
         raise CaptionsError(f"No caption of {path.name} holds a word.", "Give another file, or the recording itself.")
     kind = "SubRip" if path.suffix.lower() == ".srt" else "WebVTT"
@@ -64,7 +207,7 @@ def _lasts(cue: Cue) -> bool:
     return cue.end_ms - cue.start_ms > _FLASH_MS
 
 
-def _segment(cue: Cue, lines: tuple[str, ...]) -> Segment:
+def _cue_segment(cue: Cue, lines: tuple[str, ...]) -> Segment:
     text = " ".join(lines)
     end = max(cue.end_ms, cue.start_ms)
     return Segment(start_ms=cue.start_ms, end_ms=end, text=text, words=_shared_out(text.split(), cue.start_ms, end))

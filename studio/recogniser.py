@@ -1,0 +1,171 @@
+"""The speech recogniser: where there is speech, and which words were said."""
+
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate, pairwise
+from typing import TYPE_CHECKING, Any
+
+from studio.errors import ModelMissing
+from studio.speech_model import Model
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+RATE = 16_000
+LONGEST = 30 * RATE
+"""Samples that the recogniser takes at once."""
+_PADDING = 6_400
+_WINDOW = 600 * RATE
+_UNSPACED = {"zh", "yue", "ja", "th", "lo", "my", "km"}
+"""Languages that are written without spaces between words."""
+
+Piece = tuple[int, "NDArray[np.float32]"]
+"""The index of its first sample in the recording, and the samples."""
+
+
+@dataclass(frozen=True)
+class HeardWord:
+    """A word with its times in milliseconds of the recording, and how sure the recogniser is of it, 0 to 1."""
+
+    start_ms: int
+    end_ms: int
+    text: str
+    confidence: float
+
+
+# --- where there is speech -------------------------------------------------------------------------------------------
+
+
+def speech(part: "Callable[[int, int], NDArray[np.float32]]", total: int) -> list[tuple[int, int]]:
+    """Return where there is speech: pairs of sample indices, without padding, none longer than the recogniser takes.
+
+    Silero voice activity detection, as the recogniser's own batched pipeline sets it: a silence lasts 160 ms or more.
+    Ten minutes are looked at in one go; what is still being said at their end is looked at again with what follows.
+
+    Args:
+        part: function of two sample indices that returns the sound between them.
+        total: number of samples.
+    """
+    from faster_whisper.vad import VadOptions, get_speech_timestamps
+
+    longest = (LONGEST - 2 * _PADDING) / RATE
+    options = VadOptions(max_speech_duration_s=longest, min_silence_duration_ms=160, speech_pad_ms=0)
+    spans: list[tuple[int, int]] = []
+    start = 0
+    while start < total:
+        end = min(total, start + _WINDOW)
+        found = [(start + s["start"], start + s["end"]) for s in get_speech_timestamps(part(start, end), options)]
+        going_on = end < total and bool(found) and found[-1][1] >= end
+        spans += found[:-1] if going_on else found
+        start = found[-1][0] if going_on else end
+    return spans
+
+
+def padded(spans: Sequence[tuple[int, int]], total: int) -> list[tuple[int, int]]:
+    """Widen each span by 400 ms on both sides, or to the middle of a shorter silence."""
+    middles = [(a[1] + b[0]) // 2 for a, b in pairwise(spans)]
+    lows, highs = [0, *middles], [*middles, total]
+    return [
+        (max(low, start - _PADDING), min(high, end + _PADDING))
+        for (start, end), low, high in zip(spans, lows, highs, strict=True)
+    ]
+
+
+def chunks(spans: Sequence[tuple[int, int]]) -> list[list[tuple[int, int]]]:
+    """Group spans, in order, into chunks of at most 30 s of sound each."""
+    grouped: list[list[tuple[int, int]]] = []
+    held = LONGEST
+    for start, end in spans:
+        held += end - start
+        if held > LONGEST:
+            grouped.append([])
+            held = end - start
+        grouped[-1].append((start, end))
+    return grouped
+
+
+# --- which words were said -------------------------------------------------------------------------------------------
+
+
+class Recogniser:
+    """A model, loaded when the first sound is given to it."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+
+    @cached_property
+    def _pipeline(self) -> Any:  # noqa: ANN401
+        from faster_whisper import BatchedInferencePipeline, WhisperModel
+
+        try:
+            loaded = WhisperModel(str(self.model.folder), device="cpu", compute_type="int8", cpu_threads=_threads())
+        except (RuntimeError, ValueError) as error:
+            raise ModelMissing(
+                f"The model in {self.model.folder} cannot be loaded.",
+                "Name another as `model` under [hearing] in the settings.",
+            ) from error
+        return BatchedInferencePipeline(loaded)
+
+    def tokens(self, text: str) -> int:
+        """Return how many tokens a text takes of the 223 that a prompt may have."""
+        return len(self._pipeline.model.hf_tokenizer.encode(" " + text, add_special_tokens=False).ids)
+
+    def language(self, samples: "NDArray[np.float32]") -> str:
+        """Return the language spoken, as an ISO 639-1 code."""
+        return str(self._pipeline.model.detect_language(samples)[0])
+
+    def words(
+        self, chunks: Sequence[Sequence[Piece]], *, language: str, beam: int, hotwords: str = ""
+    ) -> list[list[HeardWord]]:
+        """Return the words of each chunk; a batch is all the chunks given, and nothing is carried to the next call.
+
+        Args:
+            chunks: each at most 30 s of sound in pieces, which are heard as one.
+            language: ISO 639-1 code.
+            beam: how many readings are kept while decoding.
+            hotwords: names that may be said, at most 223 tokens.
+        """
+        import numpy as np
+
+        sounds = [np.concatenate([samples for _, samples in chunk]) for chunk in chunks]
+        edges = list(accumulate((len(sound) for sound in sounds), initial=0))
+        clips = [{"start": (a + 0.5) / RATE, "end": (b + 0.5) / RATE} for a, b in pairwise(edges)]
+        found, _ = self._pipeline.transcribe(
+            np.concatenate(sounds), language=language, beam_size=beam, batch_size=len(sounds), word_timestamps=True,
+            vad_filter=False, clip_timestamps=clips, hotwords=hotwords or None,
+        )  # fmt: skip
+        said: list[list[HeardWord]] = [[] for _ in chunks]
+        for segment in found:
+            place = max(i for i, edge in enumerate(edges[:-1]) if edge * 100 // RATE <= segment.seek)
+            said[place] += _placed(segment.words or (), edges[place], chunks[place], language)
+        return said
+
+
+def _threads() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _placed(words: Sequence[Any], edge: int, chunk: Sequence[Piece], language: str) -> list[HeardWord]:
+    placed: list[HeardWord] = []
+    for word in words:
+        start, end = _in_recording(word.start - edge / RATE, word.end - edge / RATE, chunk)
+        glued = bool(placed) and not word.word.startswith(" ") and language not in _UNSPACED
+        last = placed.pop() if glued else HeardWord(start, end, "", 1.0)
+        confidence = min(last.confidence, round(float(word.probability), 3))
+        placed.append(HeardWord(last.start_ms, max(last.start_ms, end), last.text + word.word.strip(), confidence))
+    return [word for word in placed if word.text]
+
+
+def _in_recording(start: float, end: float, chunk: Sequence[Piece]) -> tuple[int, int]:
+    """Turn seconds of a chunk into milliseconds of the recording, by the piece that holds the middle of the word."""
+    middle, passed = (start + end) / 2 * RATE, 0
+    shift = 0
+    for first, samples in chunk:
+        shift = first - passed
+        passed += len(samples)
+        if middle < passed:
+            break
+    return max(0, round(1000 * (start + shift / RATE))), max(0, round(1000 * (end + shift / RATE)))
