@@ -1,17 +1,29 @@
-"""The spoken text made ready for reading: sentences rebuilt from word times, pauses and punctuation; the spaCy pipeline."""
+"""The spoken text made ready for reading: sentences rebuilt from times, pauses and marks; the spaCy pipeline."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from typing import TYPE_CHECKING
 
+from studio import resources
 from studio.model import Sentence, SentenceWord, Transcript, Word
 
 if TYPE_CHECKING:
     from spacy.language import Language
 
 VERSION = 1
+SHORT_PAUSE_MS = 250
+MIDDLE_PAUSE_MS = 600
 LONG_PAUSE_MS = 900
+VERY_LONG_PAUSE_MS = 4000
+LONGEST_WORDS = 60
 SENTENCE_END = (".", "?", "!", "…")
+_CLOSING, _OPENING = "\"'”’)]»", "\"'“‘([«"
+
+
+@cache
+def _words(kind: str) -> frozenset[str]:
+    """Return one of the word lists of `shared/cues.toml`, such as `opening`."""
+    return frozenset(resources.table("cues.toml")["sentence"][kind].split())
 
 
 @cache
@@ -23,19 +35,72 @@ def pipeline() -> "Language":
 
 
 def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
-    """Rebuild sentences from the words of all segments, whatever blocks they came in."""
+    """Rebuild sentences from the words of all segments, whatever blocks they came in.
+
+    A mark that ends a sentence counts unless it belongs to an abbreviation or a number; a pause counts where the words
+    on both sides allow it. Where the text has hardly any marks, shorter pauses and the words that open a new
+    thought stand in for them, and no stretch grows beyond `LONGEST_WORDS`.
+    """
     words = [word for segment in transcript.segments for word in segment.words]
+    marked = _is_marked(words)
     groups: list[list[Word]] = [[]]
-    for word in words:
-        last = groups[-1][-1] if groups[-1] else None
-        if last and (last.text.endswith(SENTENCE_END) or word.start_ms - last.end_ms >= LONG_PAUSE_MS):
-            groups.append([])
+    for word, after in zip(words, [*words[1:], None], strict=True):
         groups[-1].append(word)
+        if after is not None and (_ends(word, after) or _pause_parts(groups[-1], after, marked=marked)):
+            groups.append([])
     found: list[Sentence] = []
-    for group in filter(None, groups):
+    for group in (part for whole in groups if whole for part in _shortened(whole)):
         pause = group[0].start_ms - (found[-1].end_ms if found else 0)
         found.append(sentence(len(found), group, max(0, pause)))
     return tuple(found)
+
+
+def _is_marked(words: Sequence[Word]) -> bool:
+    """Return whether the text was punctuated: one end mark in at most 40 words."""
+    return sum(word.text.endswith(SENTENCE_END) for word in words) * 40 >= len(words)
+
+
+def _ends(word: Word, after: Word) -> bool:
+    bare = word.text.rstrip(_CLOSING)
+    if not bare.endswith(SENTENCE_END):
+        return False
+    if not bare.endswith(".") or bare.endswith(("..", ".…")):
+        return True
+    stem = bare[:-1].lstrip(_OPENING).lower()
+    if stem in _words("abbreviations") or (len(stem) == 1 and stem.isalpha() and stem not in {"i", "a"}):
+        return False
+    if stem in _words("abbreviations_before_numbers"):
+        return not after.text[:1].isdigit()
+    return not (stem[-1:].isdigit() and after.text[:1].isdigit() and after.start_ms - word.end_ms < SHORT_PAUSE_MS)
+
+
+def _pause_parts(before: Sequence[Word], after: Word, *, marked: bool) -> bool:
+    """Return whether the silence after `before` ends a sentence."""
+    last = before[-1].text.lower()
+    pause = after.start_ms - before[-1].end_ms
+    if last.strip(",.") in _words("holding") or last.endswith(","):
+        return pause >= VERY_LONG_PAUSE_MS
+    if marked:
+        return pause >= (LONG_PAUSE_MS if after.text[:1].isupper() else VERY_LONG_PAUSE_MS)
+    opens = after.text.lower().strip(",.") in _words("opening") and len(before) > 3
+    return pause >= (SHORT_PAUSE_MS if opens else MIDDLE_PAUSE_MS)
+
+
+def _shortened(group: list[Word]) -> Iterator[list[Word]]:
+    """Part a stretch that is too long for a sentence at its best place: an opening word, a comma, a pause."""
+    while len(group) > LONGEST_WORDS:
+        places = range(LONGEST_WORDS // 3, LONGEST_WORDS)
+        at = max(places, key=lambda place: _break_worth(group[place - 1], group[place]))
+        yield group[:at]
+        group = group[at:]
+    yield group
+
+
+def _break_worth(before: Word, after: Word) -> float:
+    worth = (after.start_ms - before.end_ms) / 100
+    worth += 6 if before.text.endswith((",", ";", ":")) else 0
+    worth += 4 if after.text.lower().strip(",.") in _words("opening") else 0
+    return worth - (20 if before.text.lower() in _words("holding") else 0)
 
 
 def sentence(index: int, words: Iterable[Word], pause_before_ms: int = 0) -> Sentence:
