@@ -1,8 +1,8 @@
 """Where the data files that come with the program lie: rules, prompts and the sample, in a checkout or installed."""
 
+import tomllib
 from functools import cache
 from pathlib import Path
-import tomllib
 from typing import Any
 
 _PACKAGE = Path(__file__).parent

@@ -25,8 +25,9 @@ def test_quantities_and_money_are_strings_in_json() -> None:
 
 def test_the_document_reads_back_and_fits_its_schema() -> None:
     """What is written validates against the published JSON Schema (draft 2020-12) and reads back equal."""
-    document = Document(recording=RECORDING, transcript=Transcript(language="en", recogniser="base"),
-                        offers=(Offer(kind="dates", heard="", start_ms=5, ends_on=date(2026, 4, 30), state="ask"),))  # fmt: skip
+    offer = Offer(kind="dates", heard="", start_ms=5, ends_on=date(2026, 4, 30), state="ask")
+    transcript = Transcript(language="en", recogniser="base")
+    document = Document(recording=RECORDING, transcript=transcript, offers=(offer,))
     text = document.model_dump_json()
     jsonschema.validate(json.loads(text), Document.model_json_schema(mode="serialization"))
     assert Document.model_validate_json(text) == document

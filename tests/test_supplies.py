@@ -10,7 +10,9 @@ from studio.model import Catalogue, Mention, Product
 
 CARD = Product(code="K1", name="Kraft Card A4", kind="card", price=Decimal("4.50"), currency="GBP", page="7",
                url="https://shop.example/k1")  # fmt: skip
-INK = Product(code="I1", name="Rust Ink", kind="ink", available_from=date(2026, 3, 1), available_until=date(2026, 5, 31))
+INK = Product(
+    code="I1", name="Rust Ink", kind="ink", available_from=date(2026, 3, 1), available_until=date(2026, 5, 31)
+)
 CATALOGUE = Catalogue(products=(CARD, INK))
 
 
@@ -41,7 +43,13 @@ def test_a_thing_the_catalogue_does_not_have_is_listed_without_price() -> None:
     """An unlisted thing keeps the words heard as its name, once."""
     unlisted = {"role": "unlisted", "heard": "my old lamp", "state": "ask"}
     (row,) = supplies.supplies((mention(None, 5, **unlisted), mention(None, 9, **unlisted)), CATALOGUE, None)
-    assert (row.code, row.name, row.price, row.state, row.mention_ids) == (None, "my old lamp", None, "ask", ("n5", "n9"))
+    assert (row.code, row.name, row.price, row.state, row.mention_ids) == (
+        None,
+        "my old lamp",
+        None,
+        "ask",
+        ("n5", "n9"),
+    )
 
 
 @pytest.mark.parametrize(

@@ -49,5 +49,5 @@ def test_a_duration_without_a_fixed_length_is_refused(text: str) -> None:
 @pytest.mark.parametrize("text", ["6", "6:2", "6:75", "1:75:00", "a:bc", "6:20:", "-6:20"])
 def test_a_time_that_is_none_is_refused(text: str) -> None:
     """What is no time raises, and the message shows the text."""
-    with pytest.raises(ValueError, match="6|a"):
+    with pytest.raises(ValueError, match=r"is no time|more than 59"):
         timecode.read_clock(text)

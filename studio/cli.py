@@ -1,0 +1,218 @@
+"""The commands; no logic."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from studio import __version__
+from studio.errors import BonefolderError
+
+if TYPE_CHECKING:
+    from studio.folio import Folio
+
+app = typer.Typer(no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
+catalogue_app = typer.Typer(no_args_is_help=True, help="Look after the catalogue.")
+captions_app = typer.Typer(no_args_is_help=True, help="Look after caption files.")
+app.add_typer(catalogue_app, name="catalogue")
+app.add_typer(captions_app, name="captions")
+
+RecordingFile = Annotated[Path, typer.Argument(help="The recording, or a caption file (.vtt, .srt) in its place.")]
+CatalogueFile = Annotated[
+    Path | None,
+    typer.Option("--catalogue", help="Your products: a CSV, .xlsx or .ods file with at least code and name."),
+]
+SettingsFile = Annotated[Path | None, typer.Option("--settings", help="Your choices, a TOML file.")]
+Day = Annotated[
+    datetime | None,
+    typer.Option("--recorded", formats=["%Y-%m-%d"], help="The day of the recording, for “ends Friday”."),
+]
+
+
+@app.callback(invoke_without_command=True)
+def _top(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+    """Turn a recorded demo and your catalogue into a folder that is ready to publish."""
+    if version:
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+@app.command()
+def make(
+    recording: RecordingFile,
+    catalogue: CatalogueFile = None,
+    recorded: Day = None,
+    out: Annotated[Path | None, typer.Option(help="The folder to fill; else one beside the recording.")] = None,
+    settings: SettingsFile = None,
+    chapters: Annotated[int | None, typer.Option(min=1, help="How many chapters you want.")] = None,
+    chapters_into_copy: Annotated[
+        bool, typer.Option("--chapters-into-copy", help="Also make a copy of the recording with the chapters in it.")
+    ] = False,
+) -> None:
+    """Make captions, chapters, description, post, supply list and cutting list from one recording."""
+    from studio import requests
+
+    request = requests.request(recording, catalogue, recorded.date() if recorded else None, out, settings, chapters)
+    folio = _made(request)
+    if chapters_into_copy:
+        typer.echo(f"A copy with its chapters: {requests.copy_with_chapters(request, folio)}")
+    _finish(folio)
+
+
+@app.command()
+def sample(out: Annotated[Path, typer.Option(help="The folder to fill.")] = Path("sample-folio")) -> None:
+    """Do the whole job on the sample recording that comes with the program."""
+    from studio import requests
+
+    folio = _made(requests.sample(out))
+    typer.echo(f"Look at {folio.folder / 'post.html'} first, then at {folio.folder / 'report.html'}.")
+    _finish(folio)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of folio.json."""
+    import json
+
+    from studio.model import Document
+
+    typer.echo(json.dumps(Document.model_json_schema(mode="serialization"), indent=2))
+
+
+@app.command()
+def read(
+    phrase: Annotated[str, typer.Argument(help='What was said, as in "four and a quarter by five and a half".')],
+) -> None:
+    """Show how a spoken size, weight or price is understood."""
+    from studio import quantity
+
+    rows = quantity.explain(phrase)
+    if not rows:
+        typer.echo("No quantity in it.")
+        return
+    _table(list(rows[0]), [list(row.values()) for row in rows])
+
+
+@catalogue_app.command("check")
+def catalogue_check(
+    file: Annotated[Path, typer.Argument(help="The catalogue: CSV, .xlsx or .ods.")], settings: SettingsFile = None
+) -> None:
+    """Print what is wrong in a catalogue, row by row, with the remedy."""
+    from studio import catalogue
+    from studio.settings import load
+
+    found = catalogue.load(file, load(settings).catalogue)
+    if found.complaints:
+        rows = [[c.file, str(c.row), c.column, c.problem, c.remedy] for c in found.complaints]
+        _table(["file", "row", "column", "what is wrong", "what to do"], rows)
+    typer.echo(f"{len(found.products)} products can be used; {len(found.complaints)} complaints.")
+    raise typer.Exit(1 if found.complaints else 0)
+
+
+@captions_app.command("check")
+def captions_check(file: Annotated[Path, typer.Argument(help="A .vtt or .srt file.")]) -> None:
+    """Print each breach of the caption rules, with its rule and source."""
+    from studio import captions, timecode
+
+    breaches = captions.check_file(file)
+    if breaches:
+        rows = [[timecode.clock(b.start_ms), b.severity, b.rule, b.message, b.source] for b in breaches]
+        _table(["at", "weight", "rule", "what is wrong", "source"], rows)
+    typer.echo(f"{len(breaches)} breaches.")
+    raise typer.Exit(1 if breaches else 0)
+
+
+@app.command()
+def at(
+    when: Annotated[str, typer.Argument(help='A time such as 6:20, or words such as "blue paper".')],
+    folder: Annotated[Path, typer.Argument(help="A folio.")],
+) -> None:
+    """Say what was on the table at a time, or when something was."""
+    from studio import folio, lookup
+
+    for line in lookup.answer(folio.read(folder), when):
+        typer.echo(line)
+
+
+@app.command()
+def desk(
+    folder: Annotated[Path, typer.Argument(help="Where your folios are, or one folio.")] = Path(),
+    port: Annotated[int, typer.Option(help="The port on this machine; 0 takes a free one.")] = 0,
+    browser: Annotated[bool, typer.Option(help="Open the page in the browser.")] = True,
+) -> None:
+    """Open the page where you settle what is unsure and take the result away."""
+    from studio.desk import serve
+
+    serve(folder, port, browser)
+
+
+def main() -> None:
+    """Run a command; a known problem is two sentences and an exit code, never a traceback."""
+    try:
+        app()
+    except BonefolderError as error:
+        from studio.text import plain
+
+        sys.stderr.write(f"{plain(error.problem)}\n{plain(error.remedy)}\n")
+        sys.exit(error.exit_code)
+    except KeyboardInterrupt:
+        sys.stderr.write("\nStopped. Run the same command again to go on from here.\n")
+        sys.exit(130)
+
+
+def _made(request: Any) -> "Folio":  # noqa: ANN401
+    from studio import folio
+
+    with _progress() as tell:
+        return folio.make(request(tell))
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, int, int], None]]:
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (
+        TextColumn("{task.description}", markup=False),
+        BarColumn(),
+        TextColumn("{task.fields[heard]}"),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, transient=True) as bar:
+        rows: dict[str, Any] = {}
+
+        def tell(what: str, done: int, total: int) -> None:
+            rows.setdefault(what, bar.add_task(what, total=total, heard="")) if what not in rows else None
+            bar.update(rows[what], completed=done, total=total, heard=f"{done // 1000} s of {total // 1000} s")
+
+        yield tell
+
+
+def _finish(folio: "Folio") -> None:
+    from studio.text import plain
+
+    typer.echo(f"Made: {folio.folder}")
+    for name in folio.kept:
+        typer.echo(f"{name} was changed by hand and is left as it is; the new one stands beside it.")
+    if folio.needs_a_look:
+        counts = folio.to_look_at()
+        typer.echo(
+            f"To look at before you publish: {', '.join(counts)}. See {plain(str(folio.folder / 'report.html'))}."
+        )
+    raise typer.Exit(1 if folio.needs_a_look else 0)
+
+
+def _table(head: list[str], rows: list[list[str]]) -> None:
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table
+
+    from studio.text import plain
+
+    table = Table(*head)
+    for row in rows:
+        table.add_row(*(escape(plain(cell)) for cell in row))
+    Console().print(table)

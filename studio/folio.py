@@ -1,0 +1,144 @@
+"""The folder that is ready to publish: made, written all or nothing, read back, locked."""
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from studio import (
+    __version__,
+    cache,
+    captions,
+    chapter_files,
+    description,
+    edits,
+    letters,
+    metadata,
+    pipeline,
+    post,
+    report,
+    swap,
+    tables,
+)
+from studio.errors import FolioBusy, FolioDamaged, RecordingError
+from studio.model import Catalogue, Document
+from studio.settings import Settings
+
+Files = Mapping[str, str | bytes]
+Writer = Callable[[Document, Catalogue, Settings], Files]
+NEEDS_A_LOOK = frozenset({"error", "ask", "warning"})
+
+OUTPUTS: tuple[Writer, ...] = (
+    captions.files,
+    chapter_files.files,
+    post.files,
+    description.files,
+    letters.files,
+    tables.files,
+    metadata.files,
+    report.files,
+)
+"""What is known becomes files; the order does not matter, no two may give the same name."""
+
+
+@dataclass(frozen=True)
+class Folio:
+    """A folio as it stands after a run."""
+
+    folder: Path
+    document: Document
+    kept: tuple[str, ...] = ()
+    """Files that the person has changed by hand: left as they are, the new text stands beside as `*.new.*`."""
+
+    @property
+    def needs_a_look(self) -> bool:
+        """Whether something must be looked at before publishing."""
+        return any(finding.severity in NEEDS_A_LOOK for finding in self.document.findings)
+
+    def to_look_at(self) -> list[str]:
+        """Return how many findings of each weight there are, in words."""
+        counts = Counter(f.severity for f in self.document.findings if f.severity in NEEDS_A_LOOK)
+        words = {"error": "wrong", "ask": "to decide", "warning": "to check"}
+        return [f"{counts[weight]} {word}" for weight, word in words.items() if counts[weight]]
+
+
+def make(request: pipeline.Request) -> Folio:
+    """Do the main job: run every stage, and write the folio.
+
+    Raises:
+        FolioBusy: another run is at work on the folder.
+        BonefolderError: as `pipeline.run`.
+    """
+    if not request.source.is_file():
+        raise RecordingError(f"There is no file {request.source}.", "Check the name and the folder.")
+    with locked(request.folder):
+        swap.finish(request.folder)
+        decided = edits.load(request.folder / "edits.jsonl")
+        asked = pipeline.Request(**{**vars(request), "decided": decided})
+        results = pipeline.run(asked)
+        document = results.document()
+        made_from = _made_from(document, results.values["catalogue"], request.settings)
+        if swap.stands(request.folder, made_from):
+            return Folio(request.folder, document)
+        files = outputs(document, results.values["catalogue"], request.settings)
+        files |= {path: (asked.work / path).read_bytes() for path in _pictures(document)}
+        return Folio(request.folder, document, swap.write(request.folder, files, made_from))
+
+
+def outputs(document: Document, products: Catalogue, settings: Settings) -> dict[str, bytes]:
+    """Return every file of the folio but the pictures, by name."""
+    made: dict[str, bytes] = {"folio.json": document.model_dump_json(indent=1).encode() + b"\n"}
+    for writer in OUTPUTS:
+        for name, text in writer(document, products, settings).items():
+            assert name not in made, f"two outputs are called {name}"
+            made[name] = text.encode() if isinstance(text, str) else text
+    return made
+
+
+def read(folder: Path) -> Document:
+    """Read the document of a folio back.
+
+    Raises:
+        FolioDamaged: there is no `folio.json`, or it does not hold a document.
+    """
+    swap.finish(folder)
+    try:
+        return Document.model_validate_json((folder / "folio.json").read_bytes())
+    except (OSError, ValueError) as error:
+        raise FolioDamaged(
+            f"{folder} holds no folio that can be read.", "Make it again from the recording; your decisions are kept."
+        ) from error
+
+
+@contextmanager
+def locked(folder: Path) -> Iterator[None]:
+    """Hold the folder for one run; the system frees it when the program dies.
+
+    Raises:
+        FolioBusy: another run holds it.
+    """
+    from filelock import FileLock, Timeout
+
+    work = folder / ".work"
+    work.mkdir(parents=True, exist_ok=True)
+    lock = FileLock(work / "lock")
+    try:
+        lock.acquire(timeout=0)
+    except Timeout as error:
+        raise FolioBusy(
+            f"Another run is at work on {folder.name}.", "Wait until it is done, or stop it; then try again."
+        ) from error
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def _made_from(document: Document, products: Catalogue, settings: Settings) -> str:
+    parts = (__version__, document.model_dump_json(), products.model_dump_json(), settings.model_dump_json())
+    return cache.digest("\n".join(parts).encode())
+
+
+def _pictures(document: Document) -> set[str]:
+    return {name for still in document.stills for name in (still.file, *still.others)}
