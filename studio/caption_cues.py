@@ -64,7 +64,7 @@ def in_order(words: Sequence[Word]) -> tuple[Word, ...]:
         at = max(word.start_ms, at)
         starts.append(at)
         at += 1
-    for word, start, after in zip(words, starts, [*starts[1:], None], strict=True):
+    for word, start, after in zip(words, starts, [*starts[1:], None], strict=False):
         end = max(word.end_ms, start + 1)
         end = end if after is None else max(start + 1, min(end, after))
         ordered.append(word.but(start_ms=start, end_ms=end))

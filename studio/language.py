@@ -44,7 +44,7 @@ def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
     words = [word for segment in transcript.segments for word in segment.words]
     marked = _is_marked(words)
     groups: list[list[Word]] = [[]]
-    for word, after in zip(words, [*words[1:], None], strict=True):
+    for word, after in zip(words, [*words[1:], None], strict=False):
         groups[-1].append(word)
         if after is not None and (_ends(word, after) or _pause_parts(groups[-1], after, marked=marked)):
             groups.append([])
