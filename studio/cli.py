@@ -139,6 +139,37 @@ def at(
 
 
 @app.command()
+def find(
+    words: Annotated[str, typer.Argument(help='What was said or shown, as in "blue paper".')],
+    folder: Annotated[Path, typer.Argument(help="Where your folios are.")] = Path(),
+) -> None:
+    """Search everything that was said and shown in all your folios."""
+    from studio import archive, timecode
+
+    rows = [[hit.source, timecode.clock(hit.at_ms), hit.text, str(hit.folder)] for hit in archive.find(folder, words)]
+    _table(["recording", "at", "what was said or shown", "folio"], rows)
+
+
+@app.command()
+def retired(
+    catalogue: Annotated[Path, typer.Argument(help="The catalogue of today.")],
+    folder: Annotated[Path, typer.Argument(help="Where your folios are.")] = Path(),
+    on: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="For which day; else today.")] = None,
+    settings: SettingsFile = None,
+) -> None:
+    """List the folios that show items which are no longer sold, to change their posts."""
+    from studio import archive, timecode
+    from studio import catalogue as products
+    from studio.settings import load
+
+    choices = load(settings)
+    day = on.date() if on else choices.publishing.today()
+    stale = archive.retired(folder, products.load(catalogue, choices.catalogue), day)
+    rows = [[s.code, s.name, s.why, s.substitute, s.source, timecode.clock(s.at_ms), str(s.folder)] for s in stale]
+    _table(["code", "item", "why", "substitute", "recording", "at", "folio"], rows)
+
+
+@app.command()
 def desk(
     folder: Annotated[Path, typer.Argument(help="Where your folios are, or one folio.")] = Path(),
     port: Annotated[int, typer.Option(help="The port on this machine; 0 takes a free one.")] = 0,

@@ -1,10 +1,11 @@
 """The person's choices: one TOML file, every one of them with a default."""
 
 import tomllib
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Literal
+from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -101,6 +102,10 @@ class PublishingChoices(Choices):
     keep_names: tuple[str, ...] = ()
     """People who agreed to be named."""
     micropub_endpoint: str = ""
+
+    def today(self) -> date:
+        """Return the day that it is in the person's time zone."""
+        return datetime.now(ZoneInfo(self.timezone)).date()
 
 
 class PolishChoices(Choices):
