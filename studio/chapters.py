@@ -11,6 +11,7 @@ from studio.model import Catalogue, Chapter, Mention, Recording, Sentence
 from studio.settings import ChapterChoices
 
 VERSION = 1
+GOES_ON = "more of the same"
 USUAL_LENGTH_S, USUAL_RECORDING_S = 46.0, 510.0
 """Chapters grow with the square root of the recording: 46 s in one of 8.5 minutes, 2 minutes in one of an hour."""
 
@@ -110,13 +111,13 @@ def _units(sentences: Sequence[Sentence], mentions: Sequence[Mention], end_ms: i
 def _worth(unit: Unit, weights: Weights) -> float:
     """Return how much speaks for a boundary before the unit."""
     good = sorted((one.weight for one in unit.found if one.weight > 0), reverse=True)
-    bad = sum(one.weight for one in unit.found if one.weight < 0)
+    bad = sum(one.weight for one in unit.found if one.weight < 0 and not (good and one.announces == GOES_ON))
     worth = weights.cue * (sum(good[:1]) + 0.3 * sum(good[1:]) + bad)
     opened = cues.opener_weight(unit.heard.openers)
     worth += weights.opener * opened
-    if unit.topic and opened > 0:
-        worth += weights.topic * 1.2
-    worth += weights.pause * min(unit.pause_ms / 1000, 4)
+    if unit.topic and unit.heard.openers:
+        worth += weights.topic * (1.2 if opened > 0 else 0.9)
+    worth += weights.pause * min(unit.pause_ms / 1000, 2)
     return worth + weights.item * unit.new_item - weights.boundary
 
 
@@ -144,7 +145,7 @@ def _best_path(starts: list[int], worth: list[float], choices: ChapterChoices, w
         ]
         best.append(max(options, default=(-math.inf, -1)))
     ends = [
-        (best[place][0] + max(prior(starts[-1] - starts[place]), -1.0 * weights.prior), place)
+        (best[place][0] + prior(max(starts[-1] - starts[place], usual * 1000)), place)
         for place in range(len(worth))
         if place == 0 or starts[-1] - starts[place] >= shortest
     ]

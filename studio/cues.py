@@ -29,11 +29,16 @@ class Cue:
 class Opening:
     """A sentence without the words that only open it."""
 
-    rest: str
-    """Lower case, typewriter apostrophes."""
+    text: str
+    """The whole sentence: lower case, typewriter apostrophes."""
     openers: tuple[str, ...]
-    offset: int
-    """Index of the first character of `rest` in the sentence."""
+    heads: tuple[int, ...]
+    """Indexes at which a phrase may begin: at each opening word, and behind them all."""
+
+    @property
+    def rest(self) -> str:
+        """The text behind the opening words."""
+        return self.text[self.heads[-1] :]
 
 
 @dataclass(frozen=True)
@@ -43,7 +48,7 @@ class Announcement:
     announces: str
     weight: float
     end: int
-    """Index in `Opening.rest` of the first character behind the phrase."""
+    """Index in `Opening.text` of the first character behind the phrase."""
 
 
 @cache
@@ -80,18 +85,32 @@ def plain(text: str) -> str:
 
 def opening(text: str) -> Opening:
     """Take the opening words and hesitations off the head of a sentence."""
-    lower = plain(text)
-    weights, hesitations = resources.table("cues.toml")["opener"], words("hesitation", "words")
+    lower = _vocatives().sub(lambda match: "," * len(match[0]), plain(text))
     found: list[str] = []
-    at = 0
-    for match in _WORD.finditer(lower[:200]):
-        word = match[0]
-        if word not in weights and word not in hesitations:
-            at = match.start()
-            break
-        found += [word] if word in weights else []
-        at = match.end()
-    return Opening(lower[at:], tuple(found), at)
+    heads: list[int] = []
+    places = list(_WORD.finditer(lower[:200]))
+    for match, after in zip(places, [*places[1:], None], strict=False):
+        heads.append(match.start())
+        if _opens(match[0], lower[match.end() :], after[0] if after else ""):
+            found.append(match[0])
+        elif match[0] not in words("hesitation", "words"):
+            return Opening(lower, tuple(found), tuple(heads))
+    return Opening(lower, tuple(found), (*heads, len(lower)))
+
+
+@cache
+def _vocatives() -> re.Pattern[str]:
+    called: str = resources.table("cues.toml")["hesitation"]["vocatives"]
+    return re.compile(rf"\b{called}\b")
+
+
+def _opens(word: str, behind: str, after: str) -> bool:
+    """Return whether a word opens the sentence; "right" does in "Right, let's", not in "Right sides together"."""
+    if word not in resources.table("cues.toml")["opener"]:
+        return False
+    if word not in words("opener_also_adjective", "words"):
+        return True
+    return not behind.startswith(" ") or after in words("opener_also_adjective", "followed_by")
 
 
 def opener_weight(found: tuple[str, ...]) -> float:
@@ -107,18 +126,28 @@ def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
         heard: the sentence.
         place: where it stands in the recording, 0 to 1.
     """
-    head = _first_words(heard.rest)
+    end = _end_of_first_words(heard)
     found = []
     for cue in cues():
-        match = (cue.pattern.match if cue.at_head else cue.pattern.search)(head)
-        if match and place >= 1 - cue.only_in_the_last:
-            found.append(Announcement(cue.announces, cue.weight, match.end()))
+        behind = _behind(cue, heard, end)
+        if behind is not None and place >= 1 - cue.only_in_the_last:
+            found.append(Announcement(cue.announces, cue.weight, behind))
     return tuple(sorted(found, key=lambda one: -one.weight))
 
 
-def _first_words(text: str) -> str:
-    ends = [match.end() for match in _WORD.finditer(text[:300])]
-    return text[: ends[EARLY_WORDS - 1] + 1] if len(ends) > EARLY_WORDS else text[:300]
+def _behind(cue: Cue, heard: Opening, end: int) -> int | None:
+    """Return the index behind the phrase, or None where it is not said."""
+    if not cue.at_head:
+        found = cue.pattern.search(heard.text[heard.heads[-1] : end])
+        return heard.heads[-1] + found.end() if found else None
+    tries = (cue.pattern.match(heard.text, head, end) for head in reversed(heard.heads[-4:]))
+    return next((match.end() for match in tries if match), None)
+
+
+def _end_of_first_words(heard: Opening) -> int:
+    start = heard.heads[-1]
+    ends = [match.end() for match in _WORD.finditer(heard.text, start, start + 300)]
+    return ends[EARLY_WORDS - 1] if len(ends) > EARLY_WORDS else start + 300
 
 
 def bare_topic(heard: Opening) -> str | None:
