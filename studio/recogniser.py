@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 RATE = 16_000
 LONGEST = 30 * RATE
 """Samples that the recogniser takes at once."""
+_SHORTEST = 24 * RATE
 _PADDING = 6_400
 _WINDOW = 600 * RATE
 _UNSPACED = {"zh", "yue", "ja", "th", "lo", "my", "km"}
@@ -74,17 +75,28 @@ def padded(spans: Sequence[tuple[int, int]], total: int) -> list[tuple[int, int]
     ]
 
 
-def chunks(spans: Sequence[tuple[int, int]]) -> list[list[tuple[int, int]]]:
-    """Group spans, in order, into chunks of at most 30 s of sound each."""
+def chunks(spans: Sequence[tuple[int, int]], total: int) -> list[list[tuple[int, int]]]:
+    """Group spans of speech into chunks of at most 30 s of sound, each span widened as `padded` says.
+
+    A chunk ends at the longest silence after its first 24 s, so that few sentences are cut in two.
+    """
+    wide = padded(spans, total)
     grouped: list[list[tuple[int, int]]] = []
-    held = LONGEST
-    for start, end in spans:
-        held += end - start
-        if held > LONGEST:
-            grouped.append([])
-            held = end - start
-        grouped[-1].append((start, end))
+    while wide:
+        count = _best_cut(spans, wide)
+        grouped.append(wide[:count])
+        spans, wide = spans[count:], wide[count:]
     return grouped
+
+
+def _best_cut(spans: Sequence[tuple[int, int]], wide: Sequence[tuple[int, int]]) -> int:
+    """Return how many of the first spans make the next chunk."""
+    lengths = list(accumulate(end - start for start, end in wide))
+    fitting = max(1, sum(1 for length in lengths if length <= LONGEST))
+    if fitting == len(wide):
+        return fitting
+    silences = {n: spans[n][0] - spans[n - 1][1] for n in range(1, fitting + 1) if lengths[n - 1] >= _SHORTEST}
+    return max(silences, key=lambda n: (silences[n], n)) if silences else fitting
 
 
 # --- which words were said -------------------------------------------------------------------------------------------

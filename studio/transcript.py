@@ -69,7 +69,7 @@ def _heard(
         journal_file, task, _plan(sound, choices, hearer)
     ) as kept:
         plan = kept.records[0]["plan"]
-        chunks = recogniser.chunks(recogniser.padded(plan["speech"], sound.samples))
+        chunks = recogniser.chunks(plan["speech"], sound.samples)
         for batch in _left(kept, chunks, plan["batch"], sound.samples, progress):
             pieces = [[(start, sound.part(start, end)) for start, end in chunk] for chunk in batch]
             said = hearer.words(pieces, language=plan["language"], beam=choices.beam, hotwords=hotwords)

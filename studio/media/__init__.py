@@ -14,7 +14,7 @@ from studio.media.copies import browser_plays, proxy, with_chapters
 from studio.media.decoder import media_args
 from studio.media.pictures import Figures, Frame, figures, frames, moments, save_still, scene_changes
 from studio.media.probing import probe
-from studio.media.sound import Sound, sound, stretch
+from studio.media.sound import Sound, sound, stretches
 
 VERSION = 1
 
@@ -33,6 +33,6 @@ __all__ = [
     "save_still",
     "scene_changes",
     "sound",
-    "stretch",
+    "stretches",
     "with_chapters",
 ]

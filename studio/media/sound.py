@@ -1,18 +1,23 @@
 """The sound of a recording as the recogniser wants it: 16 kHz, mono, 16 bit, decoded by a child process."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from studio.errors import RecordingError
 from studio.media import decoder
+from studio.model import Span
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
 RATE = 16_000
+_AT_ONCE = 16
+_FORM = {"format": "s16le", "ac": 1, "ar": RATE, "af": "aresample=async=1:first_pts=0"}
 _WHOLE_MS = 1 << 62
 _DECODED = re.compile(r"Input stream #\d+:\d+ \(audio\)[^\n]*?frames decoded; [1-9]\d* decode errors \((\d+) samples\)")
 _SOURCE_RATE = re.compile(r"Stream #0:\d+[^\n]*?Audio: [^\n]*?, (\d+) Hz")
@@ -52,33 +57,56 @@ def sound(path: Path, duration_ms: int, target: Path) -> Sound:
     """
     longest = duration_ms / 1000 + 30 if duration_ms else 86_400
     with target.open("wb") as stream:
-        outcome = decoder.run(_decode(path, {}, longest), path, seconds=60 + longest, output=stream)
+        outcome = decoder.run(_decode(path, longest), path, seconds=60 + longest, output=stream)
     samples = target.stat().st_size // 2
     if not samples:
         raise RecordingError(f"No sound of {path.name} can be decoded.", decoder.unreadable_remedy())
     return Sound(target, samples, min(samples * 1000 // RATE, _decoded_ms(outcome.messages)))
 
 
-def stretch(path: Path, start_ms: int, end_ms: int) -> "NDArray[np.float32]":
-    """Return the sound of a stretch of time, each sample between -1 and 1.
+def stretches(path: Path, spans: Sequence[Span]) -> list["NDArray[np.float32]"]:
+    """Return the sound of some stretches of time, each sample between -1 and 1; silence where there is none.
 
     Raises:
         RecordingError: there is no sound, or it cannot be decoded.
         DecoderCrashed: the decoder died.
     """
-    import numpy as np
-
-    length = (end_ms - start_ms) / 1000
-    outcome = decoder.run(_decode(path, {"ss": start_ms / 1000}, length), path, seconds=60 + length)
-    return np.frombuffer(outcome.output, dtype="<i2").astype(np.float32) / 32768.0
+    groups = [spans[at : at + _AT_ONCE] for at in range(0, len(spans), _AT_ONCE)]
+    return [sound for group in groups for sound in _some(path, group)]
 
 
-def _decode(path: Path, where: dict[str, Any], longest: float) -> Any:  # noqa: ANN401
+def _some(path: Path, spans: Sequence[Span]) -> list["NDArray[np.float32]"]:
     import ffmpeg
 
-    options = {"format": "s16le", "ac": 1, "ar": RATE, "t": longest, "af": "aresample=async=1:first_pts=0"}
-    given = ffmpeg.input(**decoder.media_args(path), **where)["a:0"]
-    return given.output("pipe:", **options).global_args("-loglevel", "verbose", "-nostats")
+    with TemporaryDirectory() as folder:
+        files = [Path(folder) / f"{place}.s16" for place in range(len(spans))]
+        parts = [_part(path, span, file) for span, file in zip(spans, files, strict=True)]
+        seconds = 60 + sum(span.end_ms - span.start_ms for span in spans) / 1000
+        decoder.run(ffmpeg.merge_outputs(*parts).global_args("-loglevel", "error"), path, seconds=seconds)
+        return [_filled(file, span) for file, span in zip(files, spans, strict=True)]
+
+
+def _part(path: Path, span: Span, file: Path) -> Any:  # noqa: ANN401
+    import ffmpeg
+
+    length = (span.end_ms - span.start_ms) / 1000
+    given = ffmpeg.input(**decoder.media_args(path), ss=span.start_ms / 1000, t=length)["a:0"]
+    return given.output(decoder.literal(file), **_FORM)
+
+
+def _filled(file: Path, span: Span) -> "NDArray[np.float32]":
+    import numpy as np
+
+    count = (span.end_ms - span.start_ms) * RATE // 1000
+    samples = np.frombuffer(file.read_bytes(), dtype="<i2")[:count].astype(np.float32) / 32768.0
+    return np.pad(samples, (0, count - len(samples)))
+
+
+def _decode(path: Path, longest: float) -> Any:  # noqa: ANN401
+    import ffmpeg
+
+    given = ffmpeg.input(**decoder.media_args(path))["a:0"]
+    return given.output("pipe:", t=longest, **_FORM).global_args("-loglevel", "verbose", "-nostats")
 
 
 def _decoded_ms(messages: str) -> int:
