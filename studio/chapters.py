@@ -133,7 +133,7 @@ def _best_path(starts: list[int], worth: list[float], choices: ChapterChoices, w
     usual = USUAL_LENGTH_S * math.sqrt(starts[-1] / 1000 / USUAL_RECORDING_S)
     shortest = choices.shortest_s * 1000
 
-    def prior(length_ms: int) -> float:
+    def prior(length_ms: float) -> float:
         return -weights.prior * math.log(length_ms / 1000 / usual) ** 2
 
     best: list[tuple[float, int]] = [(0.0, -1)]

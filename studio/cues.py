@@ -21,6 +21,8 @@ class Cue:
     weight: float
     at_head: bool
     pattern: re.Pattern[str]
+    names: str
+    """What a title may take from the sentence."""
     only_in_the_last: float
     """Part of the recording at its end in which the phrases count; 1 for all of it."""
 
@@ -47,8 +49,10 @@ class Announcement:
 
     announces: str
     weight: float
+    names: str
+    start: int
     end: int
-    """Index in `Opening.text` of the first character behind the phrase."""
+    """Indexes in `Opening.text` of the phrase."""
 
 
 @cache
@@ -58,8 +62,16 @@ def cues() -> tuple[Cue, ...]:
 
 
 def _cue(row: dict[str, Any]) -> Cue:
-    joined = re.compile("|".join(f"(?:{pattern})" for pattern in row["patterns"]))
-    return Cue(row["announces"], row["weight"], row["at"] == "head", joined, row.get("only_in_the_last", 1.0))
+    making = "|".join(sorted(resources.table("titles.toml")["verbs"].split()))
+    joined = "|".join(f"(?:{pattern})" for pattern in row["patterns"]).replace("{making}", making)
+    return Cue(
+        announces=row["announces"],
+        weight=row["weight"],
+        at_head=row["at"] == "head",
+        pattern=re.compile(joined),
+        names=row.get("names", "what follows"),
+        only_in_the_last=row.get("only_in_the_last", 1.0),
+    )
 
 
 @cache
@@ -129,19 +141,20 @@ def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
     end = _end_of_first_words(heard)
     found = []
     for cue in cues():
-        behind = _behind(cue, heard, end)
-        if behind is not None and place >= 1 - cue.only_in_the_last:
-            found.append(Announcement(cue.announces, cue.weight, behind))
+        span = _span(cue, heard, end)
+        if span is not None and place >= 1 - cue.only_in_the_last:
+            found.append(Announcement(cue.announces, cue.weight, cue.names, *span))
     return tuple(sorted(found, key=lambda one: -one.weight))
 
 
-def _behind(cue: Cue, heard: Opening, end: int) -> int | None:
-    """Return the index behind the phrase, or None where it is not said."""
+def _span(cue: Cue, heard: Opening, end: int) -> tuple[int, int] | None:
+    """Return where the phrase stands, or None where it is not said."""
     if not cue.at_head:
-        found = cue.pattern.search(heard.text[heard.heads[-1] : end])
-        return heard.heads[-1] + found.end() if found else None
+        start = heard.heads[-1]
+        found = cue.pattern.search(heard.text[start:end])
+        return (start + found.start(), start + found.end()) if found else None
     tries = (cue.pattern.match(heard.text, head, end) for head in reversed(heard.heads[-4:]))
-    return next((match.end() for match in tries if match), None)
+    return next((match.span() for match in tries if match), None)
 
 
 def _end_of_first_words(heard: Opening) -> int:

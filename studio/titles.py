@@ -1,161 +1,103 @@
-"""What to call a chapter: the item or the technique that it is about, in the words of the catalogue or the talk."""
+"""What to call a chapter: the items or the technique that it is about, in the words of the catalogue or the talk."""
 
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from functools import cache
 from itertools import pairwise
 
-from studio import cues, resources
-from studio.model import Catalogue, Mention, Product, Sentence
+from studio import cues, phrases
+from studio.model import Catalogue, Mention, Sentence
 
-_WORD = re.compile(r"[\w'’&-]+")
 _NAMING = 3
 """Sentences in which a chapter usually names what it is about."""
-_SMALL = frozenset({"a", "an", "and", "the", "of", "for", "in", "on", "to", "with", "or", "by", "at", "from"})
+_SIZE = re.compile(
+    r"\s*(?:[(,]|\b(?:pack|set|box|bag) of\b|\bno\.? ?\d"
+    r"|\b\d[\d./]*\s*(?:x\b|mm|cm|m|in|inch|g|kg|oz|ml|l|lb|yd|pk|pcs?|pack)\b).*",
+    re.IGNORECASE,
+)
+Titles = Iterator[str]
 
 
 def titles(
     parts: Sequence[Sequence[Sentence]], mentions: Sequence[Mention], catalogue: Catalogue, longest: int
 ) -> list[str]:
     """Return one title for each part: unique, at most `longest` characters, never a price."""
-    everywhere = Counter(word for part in parts for word in set(_nouns(part)))
+    said = [Counter(phrases.nouns(part)) for part in parts]
+    everywhere = Counter(word for words in said for word in words)
+    items = _items(parts, mentions, catalogue)
     given: list[str] = []
     for place, part in enumerate(parts):
-        wanted = list(_candidates(part, place, len(parts), mentions, catalogue, everywhere))
-        fitting = [_capital(_cut(title, longest)) for title in wanted if title]
-        given.append(next((title for title in fitting if title.lower() not in map(str.lower, given)), ""))
-        given[-1] = given[-1] or _numbered(fitting[0] if fitting else "Part", given, longest)
+        wanted = (*_set_pieces(parts, place, items[place]), *_candidates(part, items[place]))
+        fitting = (
+            _fit(title, longest) for title in (*wanted, *_frequent(said[place], everywhere), f"Part {place + 1}")
+        )
+        taken = {title.lower() for title in given}
+        given.append(next(title for title in fitting if title and title.lower() not in taken))
     return given
 
 
-def _candidates(
-    part: Sequence[Sentence],
-    place: int,
-    count: int,
-    mentions: Sequence[Mention],
-    catalogue: Catalogue,
-    everywhere: Counter[str],
-) -> Iterator[str]:
-    """Give titles for a part, the best first."""
+def _set_pieces(parts: Sequence[Sequence[Sentence]], place: int, items: Sequence[str]) -> Titles:
+    """Give the stock titles, where the part is what they say: the greeting, the offer, the sign-off."""
+    part = parts[place]
     talk = " ".join(sentence.text for sentence in part)
-    if place == 0 and cues.holds("greeting", " ".join(part[0].text.split()[:12])):
+    if place == 0 and cues.holds("greeting", " ".join(talk.split()[:15])):
         yield "Welcome"
-    if place == count - 1 and place > 0 and _is_sign_off(part):
+    if place and place == len(parts) - 1 and _announces(part, "the end", 1.0):
         yield "Goodbye and thanks" if cues.holds("thanks", talk) else "Goodbye"
-    topic, item = _topic(part), _item(part, mentions, catalogue)
-    if _is_offer(part):
-        yield f"The offer: {item}" if item else "The offer"
-    if topic and item:
-        yield item if set(_stems(topic)) <= set(_stems(item)) else f"{topic}: {item}"
-    yield from (text for text in (item, topic) if text)
-    yield from _frequent(part, everywhere)
+    if _announces(part[:2], "the offer", 0.5) or _announces(part[:2], "terms of an offer", 0.5):
+        yield from (f"The offer: {item}" for item in items[:1])
+        yield "The offer"
 
 
-def _is_sign_off(part: Sequence[Sentence]) -> bool:
+def _announces(part: Sequence[Sentence], what: str, place: float) -> bool:
     heard = (cues.opening(sentence.text) for sentence in part)
-    ends = any(one.announces == "the end" for opened in heard for one in cues.announcements(opened, 1.0))
-    return ends or cues.holds("goodbye", part[-1].text)
+    return any(one.announces == what for opened in heard for one in cues.announcements(opened, place))
 
 
-def _is_offer(part: Sequence[Sentence]) -> bool:
-    heard = (cues.opening(sentence.text) for sentence in part[:2])
-    return any(one.announces == "the offer" for opened in heard for one in cues.announcements(opened, 0.5))
+def _candidates(part: Sequence[Sentence], items: Sequence[str]) -> Titles:
+    """Give titles for a part, the best first."""
+    topic = phrases.topic(part[:_NAMING])
+    together = " and ".join(items[:2])
+    if topic and items:
+        named = set(phrases.stems(topic)) & set(phrases.stems(together))
+        yield from ([together, items[0]] if named else [f"{topic}: {together}", f"{topic}: {items[0]}"])
+    yield from filter(None, (topic, together if items else "", *items[:1]))
+    yield from phrases.techniques(part[: _NAMING + 1])
+    yield from phrases.introduced(part[:_NAMING])
 
 
-def _topic(part: Sequence[Sentence]) -> str:
-    """Return the subject that the first sentences name, after the phrase that announces it."""
-    for sentence in part[:_NAMING]:
-        heard = cues.opening(sentence.text)
-        bare = cues.bare_topic(heard)
-        if bare and (heard.openers or sentence is part[0]):
-            return _phrase(bare)
-        for one in cues.announcements(heard, 0.5):
-            phrase = _phrase(heard.rest[one.end :])
-            if one.weight > 0 and phrase:
-                return phrase
-    return ""
-
-
-@cache
-def _list(name: str) -> frozenset[str]:
-    return cues.words("title", name)
-
-
-def _phrase(text: str) -> str:
-    """Return the noun phrase at the head of a text, without its article; empty where there is none."""
-    kept: list[str] = []
-    end = 0
-    for match in _WORD.finditer(text[:120]):
-        between, word = text[end : match.start()], match[0]
-        if re.search(r"[.,;:!?–—]", between) and kept:
-            break
-        end = match.end()
-        if word in _list("skipped") and not kept:
-            continue
-        if word in _list("stops") or word[0].isdigit():
-            break
-        kept.append(word)
-        if len(kept) == 5:
-            break
-    while kept and kept[-1] in _SMALL:
-        kept.pop()
-    return " ".join(kept)
-
-
-def _item(part: Sequence[Sentence], mentions: Sequence[Mention], catalogue: Catalogue) -> str:
-    """Return the name of the first item shown in the part, in the words of the catalogue."""
+def _items(parts: Sequence[Sequence[Sentence]], mentions: Sequence[Mention], catalogue: Catalogue) -> list[list[str]]:
+    """Return for each part the names of the items first shown in it; of a part without, the items shown again."""
     rows = catalogue.by_code()
-    start, end = part[0].start_ms, part[-1].end_ms
-    shown = [m for m in mentions if m.code in rows and m.role == "shown" and start <= m.start_ms < end]
-    return _short_name(rows[shown[0].code or ""]) if shown else ""
+    shown = [m for m in mentions if m.code in rows and m.role == "shown"]
+    seen: set[str] = set()
+    found: list[list[str]] = []
+    for part in parts:
+        here = [m.code or "" for m in shown if part[0].start_ms <= m.start_ms < part[-1].end_ms]
+        new = [code for code in dict.fromkeys(here) if code not in seen]
+        seen |= set(new)
+        found.append(list(dict.fromkeys(short_name(rows[code].name) for code in new)))
+    return found
 
 
-def _short_name(product: Product) -> str:
-    return product.name
+def short_name(name: str) -> str:
+    """Return a catalogue name without its size or pack ("Castor Oil 250 ml" is "Castor Oil")."""
+    return _SIZE.sub("", name).strip() or name
 
 
-def _stems(text: str) -> list[str]:
-    return [word.lower().rstrip("s") for word in _WORD.findall(text) if word.lower() not in _SMALL]
-
-
-def _nouns(part: Sequence[Sentence]) -> Iterator[str]:
-    for sentence in part:
-        for word in _WORD.findall(cues.plain(sentence.text)):
-            if len(word) > 2 and word not in _common() and not word[0].isdigit():
-                yield word
-
-
-@cache
-def _common() -> frozenset[str]:
-    table = resources.table("cues.toml")
-    names = ("common", "stops", "skipped")
-    return frozenset(word for name in names for word in table["title"][name].split()) | cues.words(
-        "bare_topic", "not_nouns"
-    )
-
-
-def _frequent(part: Sequence[Sentence], everywhere: Counter[str]) -> Iterator[str]:
-    """Give the words that this part says more than the others, two at a time."""
-    counts = Counter(_nouns(part))
-    ranked = sorted(counts, key=lambda word: (-counts[word] / everywhere[word], list(counts).index(word)))
-    for first, second in pairwise(ranked):
-        yield f"{first} and {second}"
+def _frequent(said: Counter[str], everywhere: Counter[str]) -> Titles:
+    """Give the words that this part says more than the others, two at a time, then one."""
+    places = {word: place for place, word in enumerate(said)}
+    ranked = sorted(said, key=lambda word: (-said[word] / everywhere[word] * min(said[word], 3), places[word]))
+    yield from (f"{first} and {second}" for first, second in pairwise(ranked[:6]))
     yield from ranked
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _cut(text: str, longest: int) -> str:
-    if len(text) <= longest:
-        return text
-    head = text[: longest + 1].rsplit(" ", 1)[0] if " " in text[: longest + 1] else text[:longest]
-    return head.rstrip(" ,;:&-–")
-
-
-def _numbered(title: str, given: Sequence[str], longest: int) -> str:
-    taken = {one.lower() for one in given}
-    names = (f"{_cut(title, longest - 4)} {number}" for number in range(2, len(given) + 3))
-    return next(name for name in names if name.lower() not in taken)
+def _fit(title: str, longest: int) -> str:
+    """Return the title with a capital, cut at a word where it is too long."""
+    text = title[:1].upper() + title[1:]
+    if len(text) > longest:
+        head = text[: longest + 1]
+        text = (head.rsplit(" ", 1)[0] if " " in head else head[:longest]).rstrip(" ,;:&-–")
+        text = text.removesuffix(" and")
+    return text
