@@ -2,9 +2,11 @@
 
 import os
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cached_property
+from functools import lru_cache
 from itertools import accumulate, pairwise
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from studio.errors import ModelMissing
@@ -65,12 +67,12 @@ def speech(part: "Callable[[int, int], NDArray[np.float32]]", total: int) -> lis
     return spans
 
 
-def padded(spans: Sequence[tuple[int, int]], total: int) -> list[tuple[int, int]]:
-    """Widen each span by 400 ms on both sides, or to the middle of a shorter silence."""
+def padded(spans: Sequence[tuple[int, int]], total: int, padding: int = _PADDING) -> list[tuple[int, int]]:
+    """Widen each span by 400 ms on both sides, or to the middle of a shorter silence; units are the caller's."""
     middles = [(a[1] + b[0]) // 2 for a, b in pairwise(spans)]
     lows, highs = [0, *middles], [*middles, total]
     return [
-        (max(low, start - _PADDING), min(high, end + _PADDING))
+        (max(low, start - padding), min(high, end + padding))
         for (start, end), low, high in zip(spans, lows, highs, strict=True)
     ]
 
@@ -99,27 +101,64 @@ def _best_cut(spans: Sequence[tuple[int, int]], wide: Sequence[tuple[int, int]])
     return max(silences, key=lambda n: (silences[n], n)) if silences else fitting
 
 
+def packed(pieces: Sequence[Piece]) -> list[list[Piece]]:
+    """Group pieces of sound, in order, into chunks of at most 30 s."""
+    grouped: list[list[Piece]] = []
+    held = LONGEST
+    for piece in pieces:
+        held += len(piece[1])
+        if held > LONGEST:
+            grouped.append([])
+            held = len(piece[1])
+        grouped[-1].append(piece)
+    return grouped
+
+
 # --- which words were said -------------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=1)
+def _loading(folder: Path) -> "Future[Any]":
+    """Begin to load a model beside other work; it is kept for the next hearing until `forget`."""
+    worker = ThreadPoolExecutor(1)
+    loading = worker.submit(_load, folder)
+    worker.shutdown(wait=False)
+    return loading
+
+
+def _load(folder: Path) -> Any:  # noqa: ANN401
+    from faster_whisper import BatchedInferencePipeline, WhisperModel
+
+    return BatchedInferencePipeline(
+        WhisperModel(str(folder), device="cpu", compute_type="int8", cpu_threads=_threads(), local_files_only=True)
+    )
+
+
+def forget() -> None:
+    """Give back the memory of the loaded model."""
+    _loading.cache_clear()
+
+
 class Recogniser:
-    """A model, loaded when the first sound is given to it."""
+    """A model, loaded beside other work once `start` or any other method is called."""
 
     def __init__(self, model: Model) -> None:
         self.model = model
 
-    @cached_property
-    def _pipeline(self) -> Any:  # noqa: ANN401
-        from faster_whisper import BatchedInferencePipeline, WhisperModel
+    def start(self) -> None:
+        """Begin to load the model."""
+        _loading(self.model.folder)
 
+    @property
+    def _pipeline(self) -> Any:  # noqa: ANN401
         try:
-            loaded = WhisperModel(str(self.model.folder), device="cpu", compute_type="int8", cpu_threads=_threads())
+            return _loading(self.model.folder).result()
         except (RuntimeError, ValueError) as error:
+            forget()
             raise ModelMissing(
                 f"The model in {self.model.folder} cannot be loaded.",
                 "Name another as `model` under [hearing] in the settings.",
             ) from error
-        return BatchedInferencePipeline(loaded)
 
     def tokens(self, text: str) -> int:
         """Return how many tokens a text takes of the 223 that a prompt may have."""

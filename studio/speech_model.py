@@ -4,7 +4,6 @@ import os
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from importlib.util import find_spec
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -34,11 +33,13 @@ class Model:
 
     name: str
     folder: Path
+    checksum: str
+    """sha256 of its weights."""
 
-    @cached_property
+    @property
     def identity(self) -> str:
-        """Its name and the checksum of its weights."""
-        return f"{self.name} sha256:{cache.file_digest(self.folder / 'model.bin')}"
+        """Its name and checksum."""
+        return f"{self.name} sha256:{self.checksum}"
 
 
 def find(wanted: str) -> Model:
@@ -51,11 +52,11 @@ def find(wanted: str) -> Model:
         StorageError: the embedded model could not be put together.
     """
     if not wanted:
-        return Model("whisper-base", _embedded())
+        return Model("whisper-base", _embedded(), _EMBEDDED_FILES["model.bin"])
     folder = Path(wanted).expanduser()
-    if folder.is_dir() or len(folder.parts) > 1:
-        return Model(folder.name, _complete(folder))
-    return Model(f"whisper-{wanted}", _complete(_fetched(wanted)))
+    named = folder.is_dir() or len(folder.parts) > 1
+    found = _complete(folder if named else _fetched(wanted))
+    return Model(folder.name if named else f"whisper-{wanted}", found, cache.file_digest(found / "model.bin"))
 
 
 def _complete(folder: Path) -> Path:

@@ -1,17 +1,17 @@
 """What was said, word by word with its times: heard in a recording, or read from a caption file given in its place."""
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
-from studio import cache, caption_files, media, recogniser, speech_model
+from studio import cache, caption_files, media, recogniser, rehearing, speech_model
 from studio.caption_files import Cue
 from studio.errors import CaptionsError, RecordingError
 from studio.journal import Journal
 from studio.model import Recording, Segment, Span, Transcript, Word
-from studio.recogniser import RATE, Recogniser
+from studio.recogniser import RATE, HeardWord, Recogniser
 from studio.settings import HearingChoices
 
 VERSION = 1
@@ -50,6 +50,7 @@ def hear(
     if not recording.has_sound:
         raise RecordingError(f"{path.name} holds no sound.", "Give a recording with speech, or a caption file.")
     hearer = Recogniser(speech_model.find(choices.model))
+    hearer.start()
     work.mkdir(parents=True, exist_ok=True)
     decoded = work / "sound.s16"
     try:
@@ -73,11 +74,11 @@ def _heard(
         for batch in _left(kept, chunks, plan["batch"], sound.samples, progress):
             pieces = [[(start, sound.part(start, end)) for start, end in chunk] for chunk in batch]
             said = hearer.words(pieces, language=plan["language"], beam=choices.beam, hotwords=hotwords)
-            kept.append([[word.start_ms, word.end_ms, word.text, word.confidence] for word in one] for one in said)
+            kept.append([_record(word) for word in words] for words in said)
         return Transcript(
             language=plan["language"],
             recogniser=hearer.model.identity,
-            segments=tuple(_segment(words) for words in kept.records[1:] if words),
+            segments=tuple(rehearing.block(_words(words)) for words in kept.records[1:] if words),
             speech=tuple(Span(start_ms=_ms(start), end_ms=_ms(end)) for start, end in plan["speech"]),
             heard_ms=sound.heard_ms,
         )
@@ -123,18 +124,59 @@ def _ms(samples: int) -> int:
     return samples * 1000 // RATE
 
 
-def _segment(words: Iterable[Sequence[Any]]) -> Segment:
-    placed = []
-    latest = 0
-    for start, end, text, confidence in words:
-        latest = max(latest, start)
-        placed.append(Word(start_ms=latest, end_ms=max(latest, end), text=text, confidence=confidence))
-    return _block(placed)
+def _record(word: HeardWord) -> list[Any]:
+    return [word.start_ms, word.end_ms, word.text, word.confidence]
 
 
-def _block(words: Sequence[Word]) -> Segment:
-    text = " ".join(word.text for word in words)
-    return Segment(start_ms=words[0].start_ms, end_ms=words[-1].end_ms, text=text, words=tuple(words))
+def _words(records: Iterable[Sequence[Any]]) -> tuple[Word, ...]:
+    return tuple(Word(start_ms=a, end_ms=b, text=text, confidence=sure) for a, b, text, sure in records)
+
+
+def hear_again(
+    path: Path, first: Transcript, spans: Sequence[Span], names: Sequence[str], choices: HearingChoices, work: Path,
+    progress: Progress,
+) -> Transcript:  # fmt: skip
+    """Return the transcript with some stretches heard again by a recogniser that was given names.
+
+    Only speech around the spans is heard, and only a name that the first hearing lacks is taken over: where the second
+    says nothing new, the first stays.
+
+    Args:
+        path: the recording.
+        first: what was heard without names.
+        spans: where a name is unsure.
+        names: names that the recording is about; as many as fit are given to the recogniser.
+        choices: language, model and beam.
+        work: folder of the first hearing; nothing is left in it.
+        progress: told before and after, in milliseconds of what is heard again.
+
+    Raises:
+        RecordingError: the recording cannot be decoded.
+        ModelMissing: there is no speech model.
+    """
+    wanted = rehearing.stretches(first, spans)
+    if not wanted or not names:
+        return first
+    total = sum(span.end_ms - span.start_ms for span in wanted)
+    progress(0, total)
+    hearer = Recogniser(speech_model.find(choices.model))
+    hotwords = prompt(names, hearer.tokens)
+    said = [word for words in _said_again(path, wanted, first.language, choices, hearer, hotwords) for word in words]
+    recogniser.forget()
+    progress(total, total)
+    heard = [(span, [word for word in said if span.start_ms <= word.start_ms < span.end_ms]) for span in wanted]
+    return rehearing.merged(first, heard, hotwords.split(", "))
+
+
+def _said_again(
+    path: Path, wanted: Sequence[Span], language: str, choices: HearingChoices, hearer: Recogniser, hotwords: str
+) -> Iterator[tuple[Word, ...]]:
+    sounds = media.stretches(path, wanted)
+    pieces = [(span.start_ms * RATE // 1000, sound) for span, sound in zip(wanted, sounds, strict=True)]
+    chunks, batch = recogniser.packed(pieces), _batch(choices.batch)
+    for at in range(0, len(chunks), batch):
+        heard = hearer.words(chunks[at : at + batch], language=language, beam=choices.beam, hotwords=hotwords)
+        yield from (_words(_record(word) for word in words) for words in heard)
 
 
 def prompt(names: Sequence[str], count: Callable[[str], int]) -> str:
