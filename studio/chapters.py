@@ -1,4 +1,4 @@
-"""Where a new subject begins, found by what the talk announces, its pauses and a length prior; and what to call it."""
+"""Where a new subject begins: by what the talk announces, its pauses and a length prior, in one dynamic programme."""
 
 import math
 from collections.abc import Sequence
@@ -10,10 +10,13 @@ from studio.cues import Announcement, Opening
 from studio.model import Catalogue, Chapter, Mention, Recording, Sentence
 from studio.settings import ChapterChoices
 
-VERSION = 1
-GOES_ON = "more of the same"
+VERSION = 2
 USUAL_LENGTH_S, USUAL_RECORDING_S = 46.0, 510.0
 """Chapters grow with the square root of the recording: 46 s in one of 8.5 minutes, 2 minutes in one of an hour."""
+CANDIDATES = 300
+"""At most so many sentences are tried as the first of a chapter, the likeliest."""
+LONGEST_PAUSE_S = 2.0
+"""A longer silence is work at the table and says no more than this."""
 
 
 @dataclass(frozen=True)
@@ -24,10 +27,12 @@ class Weights:
     opener: float = 1.0
     topic: float = 1.0
     pause: float = 0.25
-    item: float = 0.0
-    prior: float = 0.5
+    prior: float = 1.5
     boundary: float = 1.0
     """What a boundary costs before its own score is counted."""
+
+
+WEIGHTS = Weights()
 
 
 @dataclass(frozen=True)
@@ -41,10 +46,6 @@ class Unit:
     heard: Opening
     found: tuple[Announcement, ...]
     topic: str | None
-    new_item: bool
-
-
-WEIGHTS = Weights()
 
 
 def chapters(
@@ -56,100 +57,134 @@ def chapters(
 ) -> tuple[Chapter, ...]:
     """Return the chapters: the first at 0, ascending, each at least `choices.shortest_s` long, titles unique.
 
-    A recording that is too short for `choices.fewest` chapters of that length gets as many as fit, at least one.
+    There are `choices.count` of them where that is set; else their number follows from the recording, and is at least
+    `choices.fewest`. A recording that is too short for that gets as many as fit, at least one; without speech, none.
     """
     if not sentences:
         return ()
-    starts = boundaries(sentences, mentions, recording.duration_ms, choices)
-    edges = [*starts, len(sentences)]
-    parts = [sentences[a:b] for a, b in pairwise(edges)]
+    starts = boundaries(sentences, recording.duration_ms, choices)
+    parts = [sentences[a:b] for a, b in pairwise([*starts, len(sentences)])]
     named = titles.titles(parts, mentions, catalogue, choices.title_length)
     times = [0, *(sentences[start].start_ms for start in starts[1:])]
     return tuple(Chapter(start_ms=time, title=title) for time, title in zip(times, named, strict=True))
 
 
 def boundaries(
-    sentences: Sequence[Sentence],
-    mentions: Sequence[Mention],
-    duration_ms: int,
-    choices: ChapterChoices,
-    weights: Weights = WEIGHTS,
+    sentences: Sequence[Sentence], duration_ms: int, choices: ChapterChoices, weights: Weights = WEIGHTS
 ) -> list[int]:
     """Return the index of the first sentence of each chapter, 0 first."""
     end_ms = max(duration_ms, sentences[-1].end_ms)
-    units = _units(sentences, mentions, end_ms)
-    worth = [_worth(unit, weights) for unit in units]
-    starts = [0, *(unit.start_ms for unit in units[1:]), end_ms]
-    chosen = _best_path(starts, worth, choices, weights)
-    return [units[place].first for place in chosen]
+    found = units(sentences, end_ms)
+    scores = [worth(unit, weights) for unit in found]
+    likely = sorted(range(1, len(found)), key=lambda place: -scores[place])[: CANDIDATES - 1]
+    kept = [0, *sorted(likely)]
+    starts = [0, *(found[place].start_ms for place in kept[1:]), end_ms]
+    chosen = best_path(starts, [scores[place] for place in kept], choices, weights)
+    return [found[kept[place]].first for place in chosen]
 
 
-def _units(sentences: Sequence[Sentence], mentions: Sequence[Mention], end_ms: int) -> list[Unit]:
-    firsts: dict[str, int] = {}
-    for mention in mentions:
-        if mention.code and mention.role == "shown":
-            firsts[mention.code] = min(mention.start_ms, firsts.get(mention.code, mention.start_ms))
-    new = sorted(firsts.values())
-    units: list[Unit] = []
+def units(sentences: Sequence[Sentence], end_ms: int) -> list[Unit]:
+    """Return what each sentence announces."""
+    found: list[Unit] = []
     waiting: Sentence | None = None
     for sentence in sentences:
         first = waiting or sentence
-        text = sentence.text if waiting is None else f"{waiting.text} {sentence.text}"
-        heard = cues.opening(text)
-        if not heard.rest.strip(" .,!?") and sentence is not sentences[-1]:
-            waiting = first
-            continue
-        waiting = None
-        found = cues.announcements(heard, sentence.start_ms / end_ms)
-        shown = any(sentence.start_ms <= time < sentence.end_ms for time in new)
-        units.append(
-            Unit(first.index, first.start_ms, first.pause_before_ms, heard, found, cues.bare_topic(heard), shown)
-        )
-    return units
+        heard = cues.opening(sentence.text if waiting is None else f"{waiting.text} {sentence.text}")
+        waiting = first if not heard.rest.strip(" .,!?…") and sentence is not sentences[-1] else None
+        if waiting is None:
+            said = cues.announcements(heard, sentence.start_ms / max(1, end_ms))
+            topic = cues.bare_topic(heard)
+            found.append(Unit(first.index, first.start_ms, first.pause_before_ms, heard, said, topic))
+    return found
 
 
-def _worth(unit: Unit, weights: Weights) -> float:
-    """Return how much speaks for a boundary before the unit."""
-    good = sorted((one.weight for one in unit.found if one.weight > 0), reverse=True)
-    bad = sum(one.weight for one in unit.found if one.weight < 0 and not (good and one.announces == GOES_ON))
-    worth = weights.cue * (sum(good[:1]) + 0.3 * sum(good[1:]) + bad)
+def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
+    """Return how much speaks for a boundary before the unit, less what a boundary costs."""
+    good = [one.weight for one in unit.found if one.weight > 0]
+    bad = sum(one.weight for one in unit.found if one.weight < 0 and not (good and one.announces == cues.GOES_ON))
+    announced = sum(good[:1]) + 0.3 * sum(good[1:]) + bad
     opened = cues.opener_weight(unit.heard.openers)
-    worth += weights.opener * opened
-    if unit.topic and unit.heard.openers:
-        worth += weights.topic * (1.2 if opened > 0 else 0.9)
-    worth += weights.pause * min(unit.pause_ms / 1000, 2)
-    return worth + weights.item * unit.new_item - weights.boundary
+    named = cues.topic_weight(opened > 0) if unit.topic and unit.heard.openers else 0.0
+    silence = min(unit.pause_ms / 1000, LONGEST_PAUSE_S)
+    parts = (weights.cue * announced, weights.opener * opened, weights.topic * named, weights.pause * silence)
+    return sum(parts) - weights.boundary
 
 
-def _best_path(starts: list[int], worth: list[float], choices: ChapterChoices, weights: Weights) -> list[int]:
-    """Return the places of the boundaries that together are worth most (dynamic programme, exact).
+def best_path(starts: Sequence[int], scores: Sequence[float], choices: ChapterChoices, weights: Weights) -> list[int]:
+    """Return the places of the boundaries that together are worth most, 0 first.
 
     Args:
-        starts: start of each unit in milliseconds, and the end of the recording.
-        worth: what a boundary before each unit is worth.
-        choices: the shortest chapter.
+        starts: start of each candidate in milliseconds, and the end of the recording; the first is 0.
+        scores: what a boundary before each candidate is worth.
+        choices: the shortest chapter, the fewest, and the count where the person set it.
         weights: how much the length prior counts.
     """
-    usual = USUAL_LENGTH_S * math.sqrt(starts[-1] / 1000 / USUAL_RECORDING_S)
-    shortest = choices.shortest_s * 1000
+    fit = max(1, starts[-1] // (choices.shortest_s * 1000))
+    if choices.count is not None:
+        return _path_of(starts, scores, choices, weights, min(choices.count, fit))
+    free = _free_path(starts, scores, choices, weights)
+    fewest = min(choices.fewest, fit)
+    return free if len(free) >= fewest else _path_of(starts, scores, choices, weights, fewest)
 
-    def prior(length_ms: float) -> float:
-        return -weights.prior * math.log(length_ms / 1000 / usual) ** 2
 
+def _prior(length_ms: float, usual_s: float, weights: Weights) -> float:
+    """Return the logarithm of a gamma prior on a chapter's length, 0 at its mode."""
+    ratio = max(length_ms, 1) / 1000 / usual_s
+    return -weights.prior * (ratio - 1 - math.log(ratio))
+
+
+def _usual_s(starts: Sequence[int]) -> float:
+    return USUAL_LENGTH_S * math.sqrt(max(starts[-1], 1000) / 1000 / USUAL_RECORDING_S)
+
+
+def _steps(
+    starts: Sequence[int], scores: Sequence[float], choices: ChapterChoices, weights: Weights
+) -> list[list[tuple[int, float]]]:
+    """Return for each candidate, and for the end, the boundaries that may stand before it and what the step is worth.
+
+    The last chapter may be short for its kind: a sign-off.
+    """
+    usual = _usual_s(starts)
+    steps: list[list[tuple[int, float]]] = []
+    for place, start in enumerate(starts):
+        last = place == len(scores)
+        before = [b for b in range(min(place, len(scores))) if start - starts[b] >= choices.shortest_s * 1000]
+        lengths = [start - starts[b] for b in before]
+        gain = 0.0 if last else scores[place]
+        steps.append(
+            [
+                (b, gain + _prior(max(length, usual * 1000) if last else length, usual, weights))
+                for b, length in zip(before, lengths, strict=True)
+            ]
+        )
+    return steps
+
+
+def _free_path(starts: Sequence[int], scores: Sequence[float], choices: ChapterChoices, weights: Weights) -> list[int]:
     best: list[tuple[float, int]] = [(0.0, -1)]
-    for place in range(1, len(worth)):
-        options = [
-            (best[before][0] + worth[place] + prior(starts[place] - starts[before]), before)
-            for before in range(place)
-            if starts[place] - starts[before] >= shortest
-        ]
-        best.append(max(options, default=(-math.inf, -1)))
-    ends = [
-        (best[place][0] + prior(max(starts[-1] - starts[place], usual * 1000)), place)
-        for place in range(len(worth))
-        if place == 0 or starts[-1] - starts[place] >= shortest
-    ]
-    path = [max(ends)[1]]
-    while best[path[-1]][1] >= 0:
+    for before in _steps(starts, scores, choices, weights)[1:]:
+        best.append(max(((best[b][0] + gain, b) for b, gain in before), default=(-math.inf, -1)))
+    if best[-1][0] == -math.inf:
+        return [0]
+    path = [best[-1][1]]
+    while path[-1] > 0:
         path.append(best[path[-1]][1])
     return path[::-1]
+
+
+def _path_of(
+    starts: Sequence[int], scores: Sequence[float], choices: ChapterChoices, weights: Weights, count: int
+) -> list[int]:
+    """Return the best path of exactly so many chapters, or of as many as the candidates allow."""
+    steps = _steps(starts, scores, choices, weights)
+    rows: list[list[tuple[float, int]]] = [[(0.0, -1)] + [(-math.inf, -1)] * len(scores)]
+    for _ in range(count):
+        above = rows[-1]
+        rows.append([max(((above[b][0] + gain, b) for b, gain in before), default=(-math.inf, -1)) for before in steps])
+    reached = next((row for row in range(count, 0, -1) if rows[row][-1][0] > -math.inf), 0)
+    path: list[int] = []
+    place = len(scores)
+    for row in range(reached, 0, -1):
+        place = rows[row][place][1]
+        path.append(place)
+    return path[::-1] or [0]

@@ -9,6 +9,8 @@ from studio import resources
 
 EARLY_WORDS = 16
 """A phrase later in a sentence announces nothing."""
+GOES_ON = "more of the same"
+"""Counts only in a sentence that announces nothing."""
 _WORD = re.compile(r"[\w'’£$€%&-]+")
 _STOP = re.compile(r"[.,;:!?–—]")
 
@@ -97,7 +99,7 @@ def plain(text: str) -> str:
 
 def opening(text: str) -> Opening:
     """Take the opening words and hesitations off the head of a sentence."""
-    lower = _vocatives().sub(lambda match: "," * len(match[0]), plain(text))
+    lower = _vocatives().sub(lambda match: "," * len(match[0]), plain(text)).replace("all right", "alright,,")
     found: list[str] = []
     heads: list[int] = []
     places = list(_WORD.finditer(lower[:200]))
@@ -161,6 +163,12 @@ def _end_of_first_words(heard: Opening) -> int:
     start = heard.heads[-1]
     ends = [match.end() for match in _WORD.finditer(heard.text, start, start + 300)]
     return ends[EARLY_WORDS - 1] if len(ends) > EARLY_WORDS else start + 300
+
+
+def topic_weight(opened: bool) -> float:
+    """Return what a bare topic is worth, by whether the opening words before it open a subject."""
+    table = resources.table("cues.toml")["bare_topic"]
+    return float(table["weight"] if opened else table["weight_after_and"])
 
 
 def bare_topic(heard: Opening) -> str | None:

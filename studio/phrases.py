@@ -11,6 +11,7 @@ _WORD = re.compile(r"'s\b|[\w'’&-]+")
 _STOP = re.compile(r"[.,;:!?–—]")
 _SMALL = frozenset({"a", "an", "and", "the", "of", "for", "in", "on", "to", "with", "or", "by", "at", "from"})
 _IS_THE = re.compile(r"(?:\b(?:is|are|be)|'s|'re) (?:the|my|our|your|a|an|some|this|these)\b")
+_EDGES = " \"'“”‘’().,;:!?…"
 _LONGEST = 4
 """Words of a noun phrase."""
 _REACH = 120
@@ -148,6 +149,17 @@ def nouns(part: Sequence[Sentence]) -> Iterator[str]:
         for word in _WORD.findall(cues.plain(sentence.text)):
             if len(word) > 2 and not word[0].isdigit() and word not in _common():
                 yield word
+
+
+def proper_names(part: Sequence[Sentence]) -> dict[str, str]:
+    """Return the spelling of words that are always written with a capital inside a sentence, by their lower case."""
+    forms: dict[str, set[str]] = {}
+    for sentence in part:
+        for word in sentence.words[1:]:
+            bare = word.text.strip(_EDGES)
+            if bare[1:].islower():
+                forms.setdefault(cues.plain(bare), set()).add(bare)
+    return {low: next(iter(found)) for low, found in forms.items() if len(found) == 1 and found != {low}}
 
 
 def stems(text: str) -> list[str]:

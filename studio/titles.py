@@ -24,6 +24,7 @@ def titles(
     """Return one title for each part: unique, at most `longest` characters, never a price."""
     said = [Counter(phrases.nouns(part)) for part in parts]
     everywhere = Counter(word for words in said for word in words)
+    names = phrases.proper_names([sentence for part in parts for sentence in part])
     items = _items(parts, mentions, catalogue)
     given: list[str] = []
     for place, part in enumerate(parts):
@@ -91,6 +92,10 @@ def _frequent(said: Counter[str], everywhere: Counter[str]) -> Titles:
     ranked = sorted(said, key=lambda word: (-said[word] / everywhere[word] * min(said[word], 3), places[word]))
     yield from (f"{first} and {second}" for first, second in pairwise(ranked[:6]))
     yield from ranked
+
+
+def _spelt(title: str, names: dict[str, str]) -> str:
+    return " ".join(names.get(word, word) for word in title.split(" "))
 
 
 def _fit(title: str, longest: int) -> str:
