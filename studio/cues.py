@@ -64,7 +64,7 @@ def cues() -> tuple[Cue, ...]:
 
 
 def _cue(row: dict[str, Any]) -> Cue:
-    making = "|".join(sorted(resources.table("titles.toml")["verbs"].split()))
+    making = f"(?:{'|'.join(sorted(resources.table('titles.toml')['verbs'].split()))})"
     joined = "|".join(f"(?:{pattern})" for pattern in row["patterns"]).replace("{making}", making)
     return Cue(
         announces=row["announces"],

@@ -14,16 +14,22 @@ _IS_THE = re.compile(r"(?:\b(?:is|are|be)|'s|'re) (?:the|my|our|your|a|an|some|t
 _EDGES = " \"'“”‘’().,;:!?…"
 _LONGEST = 4
 """Words of a noun phrase."""
+_CLEAR = 0.9
+"""Weight of a cue that names a subject beyond doubt."""
 _REACH = 120
 """Characters in which a noun phrase must come."""
 
 
-def topic(part: Sequence[Sentence]) -> str:
-    """Return what the sentences announce: the noun phrase behind the announcing words, or the technique in them."""
-    for sentence in part:
+def topic(part: Sequence[Sentence], naming: int) -> str:
+    """Return what the first sentences announce: the noun phrase behind the announcing words, or the technique in them.
+
+    What is announced faintly ("I've got a") counts only where the part comes back to it.
+    """
+    for sentence in part[:naming]:
         heard = cues.opening(sentence.text)
         for one in cues.announcements(heard, 0.5):
-            if one.weight > 0 and (named := _announced(heard.text, one)):
+            named = _announced(heard.text, one) if one.weight > 0 else ""
+            if named and (one.weight >= _CLEAR or recurs(named, part)):
                 return named
         bare = cues.bare_topic(heard)
         if bare and (heard.openers or sentence is part[0]):
@@ -79,14 +85,18 @@ def noun_phrase(text: str) -> str:
 def _head_phrase(text: str) -> str:
     kept: list[str] = []
     end = 0
+    unfinished = False
     for match in _WORD.finditer(text):
         word = match[0]
         parted = _STOP.search(text, end, match.start()) is not None
         if parted and (kept or end):
             break
         end = match.end()
-        if not kept and word in _list("skipped"):
+        if not kept and (word in _list("skipped") or word.startswith("'")):
+            unfinished = word == "to"
             continue
+        if unfinished and not kept:
+            break
         if word in _list("stops") or word[0].isdigit() or len(kept) == _LONGEST:
             break
         kept.append(word)
@@ -149,6 +159,11 @@ def nouns(part: Sequence[Sentence]) -> Iterator[str]:
         for word in _WORD.findall(cues.plain(sentence.text)):
             if len(word) > 2 and not word[0].isdigit() and word not in _common():
                 yield word
+
+
+def recurs(phrase: str, part: Sequence[Sentence]) -> bool:
+    """Return whether the part says the last word of the phrase twice or more."""
+    return sum(word.rstrip("s") == stems(phrase)[-1] for word in nouns(part)) > 1 if stems(phrase) else False
 
 
 def proper_names(part: Sequence[Sentence]) -> dict[str, str]:

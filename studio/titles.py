@@ -28,10 +28,9 @@ def titles(
     items = _items(parts, mentions, catalogue)
     given: list[str] = []
     for place, part in enumerate(parts):
-        wanted = (*_set_pieces(parts, place, items[place]), *_candidates(part, items[place]))
-        fitting = (
-            _fit(title, longest) for title in (*wanted, *_frequent(said[place], everywhere), f"Part {place + 1}")
-        )
+        wanted = (*_set_pieces(parts, place, items[place]), *_candidates(part, items[place], said[place], everywhere))
+        talk = (*wanted, *said[place], f"Part {place + 1}")
+        fitting = (_fit(_spelt(title, names), longest) for title in talk)
         taken = {title.lower() for title in given}
         given.append(next(title for title in fitting if title and title.lower() not in taken))
     return given
@@ -55,16 +54,19 @@ def _announces(part: Sequence[Sentence], what: str, place: float) -> bool:
     return any(one.announces == what for opened in heard for one in cues.announcements(opened, place))
 
 
-def _candidates(part: Sequence[Sentence], items: Sequence[str]) -> Titles:
+def _candidates(part: Sequence[Sentence], items: Sequence[str], said: Counter[str], everywhere: Counter[str]) -> Titles:
     """Give titles for a part, the best first."""
-    topic = phrases.topic(part[:_NAMING])
+    topic = phrases.topic(part, _NAMING)
     together = " and ".join(items[:2])
     if topic and items:
         named = set(phrases.stems(topic)) & set(phrases.stems(together))
         yield from ([together, items[0]] if named else [f"{topic}: {together}", f"{topic}: {items[0]}"])
     yield from filter(None, (topic, together if items else "", *items[:1]))
     yield from phrases.techniques(part[: _NAMING + 1])
-    yield from phrases.introduced(part[:_NAMING])
+    introduced = list(phrases.introduced(part[:_NAMING]))
+    yield from (phrase for phrase in introduced if phrases.recurs(phrase, part))
+    yield from _frequent(said, everywhere)
+    yield from introduced
 
 
 def _items(parts: Sequence[Sequence[Sentence]], mentions: Sequence[Mention], catalogue: Catalogue) -> list[list[str]]:
@@ -87,10 +89,11 @@ def short_name(name: str) -> str:
 
 
 def _frequent(said: Counter[str], everywhere: Counter[str]) -> Titles:
-    """Give the words that this part says more than the others, two at a time, then one."""
+    """Give the words that this part says more than the others, and more than once: two of them, then one."""
     places = {word: place for place, word in enumerate(said)}
-    ranked = sorted(said, key=lambda word: (-said[word] / everywhere[word] * min(said[word], 3), places[word]))
-    yield from (f"{first} and {second}" for first, second in pairwise(ranked[:6]))
+    often = [word for word in said if said[word] > 1]
+    ranked = sorted(often, key=lambda word: (-said[word] / everywhere[word] * min(said[word], 3), places[word]))
+    yield from (f"{first} and {second}" for first, second in pairwise(ranked[:2]))
     yield from ranked
 
 
