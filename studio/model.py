@@ -389,3 +389,7 @@ class Document(Part):
     findings: tuple[Finding, ...] = ()
     cautions: tuple[Caution, ...] = ()
     stills: tuple[Still, ...] = ()
+    put_back: tuple[Span, ...] = ()
+    """Stretches of speech that the person wants in the post, though the rules of writing leave them out."""
+    struck: tuple[Span, ...] = ()
+    """Stretches of speech that the person wants out of the post."""
