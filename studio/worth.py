@@ -1,0 +1,133 @@
+"""What a sentence does: an instruction, a fact, advice, talk; whether it can stand alone; when it should be left out."""
+
+import re
+from functools import cache
+from typing import Any, Literal
+
+from studio import resources
+
+Kind = Literal["step", "advice", "fact", "talk"]
+_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
+_SUBJECTS = frozenset("i you we they he she it that this these those who which there here what where how".split())
+_DETERMINERS = frozenset("that this these those which what here where how there".split())
+_CONTRACTED = ("'s", "'re", "'ve", "'ll", "'d", "'m", "n't")
+_SEQUENCE = frozenset("and then now next so first finally just always never please also but or don't do not".split())
+
+
+def words(text: str) -> list[str]:
+    """Return the words of a text, lower-case, with straight apostrophes."""
+    return [word.lower().replace("’", "'") for word in _WORD.findall(text)]
+
+
+def rules() -> dict[str, Any]:
+    """Return the rules of `shared/written.toml` by section."""
+    return resources.table("written.toml")
+
+
+@cache
+def _vocabulary(section: str, name: str) -> frozenset[str]:
+    return frozenset(word.replace("-", " ") for word in rules()[section][name].split())
+
+
+@cache
+def plain_verbs() -> frozenset[str]:
+    """Return the verbs that open an instruction, in their plain form."""
+    return _vocabulary("verbs", "plain")
+
+
+@cache
+def _verb_forms() -> frozenset[str]:
+    formed: set[str] = set()
+    for verb in plain_verbs():
+        stem = verb[:-1] if verb.endswith(("y", "e")) else verb
+        if verb.endswith("y") and verb[-2] not in "aeiou":
+            formed |= {f"{stem}ies", f"{stem}ied"}
+        elif verb.endswith(("s", "sh", "ch", "x", "z")):
+            formed |= {f"{verb}es", f"{verb}ed"}
+        else:
+            formed |= {f"{verb}s", f"{stem}ed" if verb.endswith("e") else f"{verb}ed", f"{verb}{verb[-1]}ed"}
+    return frozenset(formed)
+
+
+@cache
+def _pattern(name: str) -> re.Pattern[str]:
+    verbs = "|".join(sorted(_vocabulary("protected", "actions"), key=len, reverse=True))
+    return re.compile(rules()["kind"][name].replace("VERBS", verbs), re.IGNORECASE)
+
+
+@cache
+def _leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
+    return tuple(
+        (row["reason"], bool(row.get("always")), re.compile(pattern, re.IGNORECASE))
+        for row in rules()["leave_out"]
+        for pattern in row["patterns"]
+    )
+
+
+def is_auxiliary(word: str) -> bool:
+    """Return whether the word is a finite auxiliary, contracted or not ("it's", "we'll", "don't", "can")."""
+    return word in _vocabulary("verbs", "auxiliary") or (word.endswith(_CONTRACTED) and word != "let's")
+
+
+def opens_instruction(text: str) -> bool:
+    """Return whether the text begins as an instruction does: "Cut on the line", "Then fold it", "Don't press"."""
+    said = words(text)
+    at = 0
+    while at < min(3, len(said)) and said[at] in _SEQUENCE:
+        at += 1
+    if at >= len(said) or said[at] not in plain_verbs():
+        return at < len(said) and said[at] == "let's" and len(said) > at + 1
+    if at + 1 == len(said):
+        return len(said) == 1 or at > 0
+    after = text.lower().partition(said[at])[2]
+    return not is_auxiliary(said[at + 1]) and not after.startswith(",") and said[at + 1] not in {"and", "or"}
+
+
+def has_finite_verb(text: str) -> bool:
+    """Return whether a finite verb was found: an auxiliary, a verb after its subject, an instruction.
+
+    Told from word lists: a plural or a participle that looks like a verb counts only where a subject or an object
+    stands beside it.
+    """
+    said = words(text)
+    said = [word for word in said if word not in _vocabulary("verbs", "between")] or said
+    if any(_finite(one, before, after) for before, one, after in zip(["", *said], said, [*said[1:], ""], strict=False)):
+        return True
+    return any(opens_instruction(clause) for clause in re.split(r"[,;:–—]", text))
+
+
+def _finite(word: str, before: str, after: str) -> bool:
+    if word.endswith("'s") and word[:-2] not in _SUBJECTS:
+        return after in _vocabulary("verbs", "after_verb")
+    if is_auxiliary(word) or word in _vocabulary("verbs", "irregular"):
+        return True
+    if before in _SUBJECTS and word not in _vocabulary("verbs", "not_verbs"):
+        return before not in _DETERMINERS or word in _verb_forms()
+    return word in _verb_forms() and word.endswith("s") and after in _vocabulary("verbs", "after_verb")
+
+
+def kind_of(text: str) -> Kind:
+    """Return what the sentence does, told from its words alone."""
+    if opens_instruction(text) or _pattern("does").search(text):
+        return "step"
+    if _pattern("reasons").search(text) or _pattern("advice").search(text):
+        return "advice"
+    return "fact" if _pattern("describes").search(text) else "talk"
+
+
+def opens_step(text: str) -> bool:
+    """Return whether the sentence begins a new step: "Next", "Then", "Now", or an instruction."""
+    return opens_instruction(text) or bool(_pattern("sequence").search(text))
+
+
+def reason_to_leave_out(text: str, *, holds_fact: bool) -> str:
+    """Return why a sentence should not be in the post, or nothing.
+
+    Args:
+        text: the sentence.
+        holds_fact: it holds a size, an item or an instruction, so that only the strictest reasons count.
+    """
+    for reason, always, pattern in _leave_out():
+        if (always or not holds_fact) and pattern.search(text):
+            return reason
+    return ""
