@@ -1,0 +1,12 @@
+"""Exact lengths, counts, weights and money: how they are said, what they are, how they are printed.
+
+Reading order: `units` and `tokens`, then `numbers`, `amounts` (with `money`), `shapes` and `special`, then `counts`,
+`context` and `mending` settle what was found; `reader` calls them; `display` prints.
+"""
+
+from studio.quantity.found import Found
+from studio.quantity.money import read_money, show_money
+from studio.quantity.reader import read
+from studio.quantity.units import gsm, to
+
+__all__ = ["Found", "gsm", "read", "read_money", "show_money", "to"]

@@ -1,0 +1,234 @@
+"""What the words around decide: money or weight, ml or mm, paper, "about", "just under", inches not said."""
+
+from collections.abc import Callable
+
+from studio.quantity import units
+from studio.quantity.found import Found
+from studio.quantity.tokens import END, Tokens
+from studio.quantity.words import phrase_after, phrase_before, phrases, words
+
+_WINDOW = 7
+_PRONOUNS = frozenset(["it", "them", "that", "this", "those", "these"])
+_PAPER = frozenset("cardstock card paper papers stock cardboard".split())
+_PRICED = frozenset("it's that's they're its thats only just is was for costs each".split())
+_CLOSE = frozenset("each per apiece".split())
+
+
+def settle(tokens: Tokens, quantities: list[Found], length: str) -> None:
+    """Decide what the words around say of each quantity, in place.
+
+    Args:
+        tokens: the text.
+        quantities: in their order.
+        length: unit taken for a length said without one.
+    """
+    for found in quantities:
+        rule = _BY_UNIT.get(found.unit)
+        if rule is not None:
+            rule(tokens, found)
+        if found.kind == "size" and found.unit_implied and not found.unit:
+            found.unit = length
+        _modifiers(tokens, found)
+    _imply_lengths(tokens, quantities, length)
+
+
+# --- units that mean two things --------------------------------------------------------------------------------------
+
+
+def _around(tokens: Tokens, found: Found) -> tuple[list[str], list[str]]:
+    return tokens.low[max(0, found.first - _WINDOW) : found.first], tokens.low[found.last : found.last + _WINDOW]
+
+
+def _pounds(tokens: Tokens, found: Found) -> None:
+    """Decide whether pounds are a paper weight, money or a weight; else leave both open."""
+    if _paper_pounds(tokens, found):
+        return
+    if tokens.low[found.last - 1] not in ("pound", "pounds") and "half" not in tokens.low[found.last - 1 : found.last]:
+        return
+    before, after = _around(tokens, found)
+    money = bool(words("context", "money").intersection(before + after[:3])) or after[0] in words("context", "money_after")
+    mass = bool(words("context", "mass").intersection(before))
+    if after[0] == "of" and after[1] not in _PRONOUNS:
+        money, mass = False, True
+    if after[0] in ("heavier", "lighter") or tokens.raw[found.last - 2] == "-":
+        mass, money = True, False
+    if money and not mass:
+        found.unit, found.kind = "GBP", "currency"
+    elif not mass:
+        found.ambiguous = ("lb", "GBP")
+
+
+def _paper_pounds(tokens: Tokens, found: Found) -> bool:
+    word, grades = tokens.low[found.last], units.basis_areas()
+    at = found.last + (word in ("white", "black", "kraft", "smooth", "weight", "-"))
+    word = tokens.low[at]
+    if word not in grades and word not in _PAPER:
+        return False
+    found.kind, found.last, found.end = "paper_weight", at + 1, tokens.end[at]
+    if word in grades:
+        found.unit, found.gsm = f"lb_{word}", units.gsm(found.value, word)
+    else:
+        found.unit, found.ambiguous = "lb", tuple(f"lb_{grade}" for grade in ("cover", "index", "text"))
+    return True
+
+
+def _currency(tokens: Tokens, found: Found) -> None:
+    """Take "£110 cardstock" for the paper weight that was said."""
+    if found.kind == "currency" and tokens.low[found.last] in ("cardstock", "card", "cover") and found.value >= 50:
+        if found.value.denominator == 1 and _paper_pounds(tokens, found):
+            found.repaired = True
+
+
+def _mil(tokens: Tokens, found: Found) -> None:
+    """Decide whether "mil" is millimetres or millilitres; else leave both open."""
+    volume, length = words("context", "volume"), words("context", "length")
+    after = tokens.low[found.last : found.last + 3]
+    found.unit = "mm"
+    if found.kind.startswith("size"):
+        return
+    wet = dry = 0
+    for window, weight in ((after[:1], 4), (after, 2), (_sentence(tokens, found), 1)):
+        wet += weight * len(volume.intersection(window))
+        dry += weight * len(length.intersection(window))
+    if wet > dry:
+        found.unit, found.kind = "ml", found.kind.replace("length", "volume")
+    elif wet == dry:
+        found.ambiguous = ("mm", "ml")
+
+
+def _sentence(tokens: Tokens, found: Found) -> list[str]:
+    return tokens.low[max(0, found.first - 14) : found.last + 14]
+
+
+def _degrees(tokens: Tokens, found: Found) -> None:
+    """Decide whether degrees are of heat (then C or F is open) or of an angle."""
+    near = _sentence(tokens, found)
+    hot = len(words("context", "heat").intersection(near))
+    turned = len(words("context", "angle").intersection(near))
+    if hot > turned:
+        found.kind, found.ambiguous = found.kind.replace("angle", "temperature"), ("C", "F")
+
+
+def _grams(tokens: Tokens, found: Found) -> None:
+    """Take "300 gram paper" for a paper weight."""
+    if found.kind == "mass" and (tokens.low[found.last] in _PAPER or tokens.low[found.last] == "watercolour"):
+        if tokens.low[found.last - 1] in ("gram", "g"):
+            found.unit, found.kind = "gsm", "paper_weight"
+
+
+def _pence(tokens: Tokens, found: Found) -> None:
+    """Print a small price in pence as pounds: "sixty pence each"."""
+    low = tokens.low
+    priced = _PRICED.intersection(low[max(0, found.first - 3) : found.first]) or low[found.last] in _CLOSE
+    if found.value < 100 and priced and low[found.last - 1] != "penny":
+        found.values, found.unit = (found.value / 100,), "GBP"
+
+
+_BY_UNIT: dict[str, Callable[[Tokens, Found], None]] = {
+    "lb": _pounds, "mil": _mil, "degree": _degrees, "g": _grams, "pence": _pence, "GBP": _currency, "USD": _currency,
+}  # fmt: skip
+
+
+# --- about, under, wide, each ----------------------------------------------------------------------------------------
+
+
+def _modifiers(tokens: Tokens, found: Found) -> None:
+    _bound_before(tokens, found)
+    _loosely_after(tokens, found)
+    _per(tokens, found)
+    word = tokens.low[found.last]
+    for side, names in _OF.items():
+        if word in words("of", side) and found.kind.startswith(("length", "size")):
+            found.of = side
+            found.last, found.end = found.last + (word in _ADJECTIVES), tokens.end[found.last - (word not in _ADJECTIVES)]
+            break
+        del names
+    word = tokens.low[found.last]
+    if word in words("relative", "smaller"):
+        found.relative = "-"
+    elif word in words("relative", "bigger"):
+        found.relative = "+"
+
+
+_OF = dict.fromkeys(("width", "height", "length", "depth", "thickness", "diameter"), "")
+_ADJECTIVES = frozenset("wide across tall high long deep thick".split())
+
+
+def _bound_before(tokens: Tokens, found: Found) -> None:
+    at = found.first
+    for _ in range(2):
+        start = phrase_before(tokens, at, _BOUNDS)
+        if start == at:
+            break
+        said = tuple(tokens.low[start:at])
+        if said in phrases("bound", "about") or said in phrases("bound", "loose"):
+            found.approximate = True
+        if said in phrases("bound", "below"):
+            found.bound = "<"
+        elif said in phrases("bound", "above"):
+            found.bound = ">"
+        at = start
+    if at < found.first:
+        found.first, found.start = at, tokens.start[at]
+
+
+_BOUNDS = phrases("bound", "about") | phrases("bound", "below") | phrases("bound", "above") | phrases("bound", "loose")
+
+
+def _loosely_after(tokens: Tokens, found: Found) -> None:
+    at = found.last + (tokens.raw[found.last] in "-," and tokens.kind[found.last] != END)
+    end = phrase_after(tokens, at, phrases("bound", "after"))
+    if end > at:
+        found.approximate, found.last, found.end = True, end, tokens.end[end - 1]
+
+
+def _per(tokens: Tokens, found: Found) -> None:
+    """Read "each", "a yard", "per metre" after an amount."""
+    at, low = found.last, tokens.low
+    if low[at] in ("each", "apiece"):
+        if low[at + 1] != "of":
+            found.per = "each"
+        return
+    step = at + (tokens.raw[at] == "-")
+    if low[step] in ("a", "an", "per", "every", "/") and (found.kind == "currency" or low[step] in ("per", "/")):
+        noun = step + 1 + (tokens.raw[step + 1] == "-")
+        if tokens.kind[noun] != "w" or (found.kind == "number"):
+            return
+        found.per, found.last, found.end = low[noun], noun + 1, tokens.end[noun]
+        if found.kind not in ("currency", "percent"):
+            found.kind = "rate"
+
+
+# --- lengths without a unit -------------------------------------------------------------------------------------------
+
+
+def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None:
+    """Take bare numbers for lengths after "score at", and in a list that ends in a length."""
+    known = phrases("context", "length_before")
+    for number, found in enumerate(quantities):
+        if found.kind not in ("number", "number_range") or found.unit:
+            continue
+        if phrase_before(tokens, found.first, known) < found.first or _goes_on(tokens, quantities, number):
+            found.unit, found.kind, found.unit_implied = length, found.kind.replace("number", "length"), True
+    for at in range(len(quantities) - 1, 0, -1):
+        found, after = quantities[at - 1], quantities[at]
+        lists = found.form != "fraction" or found.value < 1
+        if after.kind == "length" and _bare(found) and lists and _in_list(tokens, found, after):
+            found.unit, found.kind, found.form = after.unit, "length", "list"
+            found.unit_implied = after.unit_implied
+
+
+def _bare(found: Found) -> bool:
+    return (found.kind == "number" or found.unit_implied) and found.kind in ("number", "length") and not found.glued_unit
+
+
+def _goes_on(tokens: Tokens, quantities: list[Found], number: int) -> bool:
+    """Return whether a bare number goes on with a list of implied lengths."""
+    before = quantities[number - 1] if number else None
+    return before is not None and before.unit_implied and before.kind == "length" and _in_list(tokens, before, quantities[number])
+
+
+def _in_list(tokens: Tokens, found: Found, after: Found) -> bool:
+    between = tokens.low[found.last : after.first]
+    year = found.value >= 1000
+    return not year and between in ([","], ["and"], [",", "and"], ["or"], [",", "or"], ["then"], [",", "then"], [",", "and", "then"], ["and", "then"])

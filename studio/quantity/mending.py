@@ -1,0 +1,145 @@
+"""Self-correction: "four inches, sorry, four and a quarter" is four and a quarter; the value withdrawn is kept beside it."""
+
+from studio.quantity.found import Found
+from studio.quantity.tokens import NUMBER, WORD, Tokens
+from studio.quantity.words import phrase_after, phrases, words
+
+_EXPLANATION = 16
+"""So many words may explain, after "hang on", why a value is withdrawn."""
+_TAIL = 5
+"""So many words may end the clause before the cue."""
+
+
+def mended(tokens: Tokens, quantities: list[Found]) -> list[Found]:
+    """Return the quantities that stand; each holds what it replaces."""
+    kept: list[Found] = []
+    for found in quantities:
+        while kept:
+            cue = _cue(tokens, kept, found)
+            if not cue:
+                break
+            _replace(tokens, kept.pop(), found, cue)
+        kept.append(found)
+    return kept
+
+
+def _cue(tokens: Tokens, kept: list[Found], right: Found) -> str:
+    """Return the words that withdraw the last quantity kept in favour of this one, or nothing."""
+    wrong = kept[-1]
+    if _repeated(tokens, wrong, right):
+        return "repeat"
+    if not _like(wrong, right) or _argued(tokens, right):
+        return ""
+    return cue_between(tokens, wrong.last, right.first) or _apology_after(tokens, wrong, right)
+
+
+def _like(wrong: Found, right: Found) -> bool:
+    """Return whether one quantity can stand for the other."""
+    if wrong.kind == "clock" or right.kind == "clock":
+        return wrong.kind == right.kind
+    if "idiom" in (wrong.kind, right.kind) or "division" in (wrong.kind, right.kind):
+        return wrong.kind == right.kind
+    if len(wrong.values) != len(right.values) and wrong.kind != "number":
+        return False
+    bare = {"number", "name_number"}
+    if wrong.kind in bare or right.kind in bare or wrong.unit_implied or right.unit_implied:
+        return "percent" not in (wrong.kind, right.kind) or right.kind in bare
+    return wrong.kind == right.kind and (wrong.kind != "count" or wrong.unit == right.unit)
+
+
+def _argued(tokens: Tokens, right: Found) -> bool:
+    return phrase_after(tokens, right.last, phrases("correction", "argument")) > right.last
+
+
+def _repeated(tokens: Tokens, wrong: Found, right: Found) -> bool:
+    """Return whether a speaker only said the same number twice: "four four inches"."""
+    return (
+        wrong.last == right.first
+        and wrong.values == right.values
+        and wrong.kind == "number"
+        and tokens.kind[wrong.first] == WORD
+        and right.kind != "currency"
+    )
+
+
+def cue_between(tokens: Tokens, start: int, end: int) -> str:
+    """Return the cue of a correction where nothing else stands between two things; else nothing.
+
+    Args:
+        tokens: the text.
+        start: index after the last token of what was said first.
+        end: index of the first token of what was said then.
+    """
+    if not 0 < end - start <= 3 * _EXPLANATION or _asked(tokens, start):
+        return ""
+    at, cue = _tail_end(tokens, start, end), ""
+    while at < end:
+        step = phrase_after(tokens, at, phrases("correction", "cues"))
+        if at < step <= end:
+            if tokens.low[at] == "no" and phrase_after(tokens, at + 1, phrases("correction", "after_no")) > at + 1:
+                return ""
+            said = " ".join(tokens.low[at:step])
+            cue = f"{cue} {said}".strip()
+            at = step
+        elif tokens.low[at] in words("correction", "filler") or tokens.low[at] == "?":
+            at += 1
+        elif cue and _explains(tokens, start, at, end):
+            return cue
+        else:
+            return ""
+    return cue
+
+
+def _tail_end(tokens: Tokens, start: int, end: int) -> int:
+    """Return where the clause of the first thing ends, a few words on: "two brads in, actually make that three"."""
+    at = start
+    while at < min(end, start + _TAIL) and tokens.kind[at] == WORD:
+        if phrase_after(tokens, at, phrases("correction", "cues")) > at:
+            return start
+        at += 1
+    return at if tokens.raw[at] in (",", ".", "—", "–", "-", "…") else start  # noqa: RUF001
+
+
+def _explains(tokens: Tokens, start: int, at: int, end: int) -> bool:
+    """Return whether the words from `at` only explain, after a strong cue, what was wrong: "hang on, let me look, …"."""
+    strong = any(phrase_after(tokens, place, phrases("correction", "strong")) > place for place in range(start, at))
+    clause = tokens.low[at:end]
+    if not strong or len(clause) > _EXPLANATION or any(kind == NUMBER for kind in tokens.kind[at:end]):
+        return False
+    return "," in clause and not {"and", "for", "with", "need", "want"}.intersection(clause[clause.index(",") :])
+
+
+def _asked(tokens: Tokens, start: int) -> bool:
+    """Return whether a question stands before, other than "did I say …?"."""
+    if tokens.raw[start] != "?":
+        return False
+    before = tokens.low[max(0, start - 10) : start]
+    return not ("did" in before and "say" in before) and not ("was" in before and "it" in before)
+
+
+def _apology_after(tokens: Tokens, wrong: Found, right: Found) -> str:
+    """Read "fifty, sixty, I beg your pardon" and "over fifty, over sixty, sorry"."""
+    between = tokens.low[wrong.last : right.first]
+    if between != [","] or wrong.values == right.values or wrong.kind == "count" != right.kind:
+        return ""
+    at = right.last + (tokens.raw[right.last] == ",")
+    end = phrase_after(tokens, at, phrases("correction", "apology"))
+    return " ".join(tokens.low[at:end])
+
+
+def _replace(tokens: Tokens, wrong: Found, right: Found, cue: str) -> None:
+    """Let the new quantity stand, in the unit of the first where it has none."""
+    if cue == "repeat":
+        right.first, right.start = wrong.first, wrong.start
+        return
+    if right.kind == "number" and wrong.kind != "number":
+        right.unit, right.kind = wrong.unit, wrong.kind.removesuffix("_range") if len(right.values) == 1 else wrong.kind
+    if right.unit_implied and wrong.unit and not wrong.unit_implied:
+        right.unit, right.unit_implied = wrong.unit, False
+    right.quantity = right.quantity or wrong.quantity
+    right.replaces = (*wrong.replaces, *(value for value in wrong.values if value not in right.values or len(wrong.values) == 1))
+    start = wrong.replaced_at[0] if wrong.replaced_at else wrong.start
+    right.replaced_at, right.cue = (start, wrong.end), cue
+    right.question = False
+    if wrong.values == right.values and wrong.unit == right.unit:
+        right.replaces, right.replaced_at, right.cue = wrong.replaces, wrong.replaced_at, wrong.cue

@@ -1,0 +1,152 @@
+"""Quantities that do not begin with a plain number: sheet sizes, clock times, prices without a unit, divisions."""
+
+from fractions import Fraction
+
+from studio.quantity import amounts, numbers, units
+from studio.quantity.found import Found
+from studio.quantity.tokens import END, NUMBER, WORD, Tokens
+from studio.quantity.words import words
+
+_PARTS = {"half": 2, "halves": 2, "thirds": 3, "quarters": 4, "fifths": 5, "sixths": 6, "eighths": 8}
+_CUT = frozenset("cut cutting fold folding split divide slice chop tear break".split())
+_PERCENT = frozenset(["percent", "percents", "percentage"])
+
+
+def special(tokens: Tokens, at: int) -> Found | None:
+    """Read what only looks like a bare number, or has none, at this piece."""
+    low = tokens.low[at]
+    if tokens.kind[at] == WORD:
+        if len(low) == 1 and low in "abc" and tokens.kind[at + 1] == NUMBER:
+            return _paper_size(tokens, at)
+        if low in _PERCENT or low == "per":
+            return _percent_of(tokens, at)
+        if low in ("into", "in"):
+            return _division(tokens, at)
+    return None
+
+
+def _paper_size(tokens: Tokens, at: int) -> Found | None:
+    name = tokens.text[tokens.start[at] : tokens.end[at + 1]]
+    size = units.paper_sizes().get(name)
+    if size is None or (tokens.glued(at + 2) and tokens.kind[at + 2] == WORD):
+        return None
+    return Found(tokens.start[at], tokens.end[at + 1], size, "mm", "size", at, at + 2, form="paper", glued_unit=True)
+
+
+def _percent_of(tokens: Tokens, at: int) -> Found | None:
+    """Read "percent of twenty"."""
+    end = at + 1 if tokens.low[at] in _PERCENT else at + 2 if tokens.low[at + 1] in ("cent", "cents") else 0
+    if not end or tokens.low[end] != "of":
+        return None
+    number = numbers.number(tokens, end + 1)
+    if number is None or number.form == "article":
+        return None
+    return Found(tokens.start[at], tokens.end[number.end - 1], (number.value,), "%", "percent", at, number.end, glued_unit=True)
+
+
+def _division(tokens: Tokens, at: int) -> Found | None:
+    """Read "cut it into quarters" and "cut it in half"."""
+    parts = _PARTS.get(tokens.low[at + 1])
+    back = next((back for back in range(1, 6) if tokens.before(at, back) in _CUT), None)
+    if parts is None:
+        return None
+    first = at - back if back else at
+    kind = "division" if back else "idiom"
+    return Found(tokens.start[first], tokens.end[at + 1], (Fraction(parts),), "piece", kind, first, at + 2, glued_unit=True)
+
+
+# --- clock -----------------------------------------------------------------------------------------------------------
+
+
+def clock(tokens: Tokens, found: Found) -> Found | None:
+    """Read a time of day that begins with this number: "half past seven", "7:30", "2 pm", "eight o'clock"."""
+    at, low = found.last, tokens.low
+    if found.kind != "number" or not isinstance(found.values[0], Fraction):
+        return None
+    if low[at] in ("past", "to") and (found.form == "fraction" or low[at] == "past"):
+        return _past(tokens, found)
+    hour, minute, end = found.value, 0, at
+    if hour.denominator > 1 or not 0 <= hour < 25:
+        return None
+    if low[at] == ":" and tokens.glued(at) and tokens.glued(at + 1) and len(low[at + 1]) == 2 and low[at + 1].isdecimal():
+        minute, end = int(low[at + 1]), at + 2
+    half, after = _half_of_day(tokens, end)
+    if after > end or minute or low[end] == "o'clock" or (end > at and minute == 0):
+        return _time(tokens, found.first, max(after, end + (low[end] == "o'clock")), int(hour), minute, half)
+    return None
+
+
+def _past(tokens: Tokens, found: Found) -> Found | None:
+    hour = numbers.cardinal(tokens, found.last + 1)
+    if hour is None or hour.value.denominator > 1 or not 1 <= hour.value <= 12 or hour.form == "article":
+        return None
+    if found.form == "fraction" and found.value not in (Fraction(1, 2), Fraction(1, 4)):
+        return None
+    if tokens.low[found.last] == "to" and amounts.unit_at(tokens, hour.end) is not None:
+        return None
+    minute = found.value * 60 if found.form == "fraction" else found.value
+    if tokens.low[found.last] == "to":
+        minute = -minute
+    half, end = _half_of_day(tokens, hour.end)
+    total = (int(hour.value) * 60 + int(minute)) % (12 * 60)
+    return _time(tokens, found.first, end, total // 60, total % 60, half)
+
+
+def _half_of_day(tokens: Tokens, at: int) -> tuple[str, int]:
+    low = tokens.low
+    if low[at] in ("am", "pm"):
+        return low[at], at + 1
+    if low[at] in ("a", "p") and low[at + 1] == "." and low[at + 2] == "m":
+        return f"{low[at]}m", at + 3 + (low[at + 3] == ".")
+    if low[at : at + 3] == ["in", "the", "morning"]:
+        return "am", at
+    return ("pm", at) if low[at : at + 3] in (["in", "the", "evening"], ["in", "the", "afternoon"]) else ("", at)
+
+
+def _time(tokens: Tokens, first: int, last: int, hour: int, minute: int, half: str) -> Found:
+    morning, evening = f"{hour % 12:02d}:{minute:02d}", f"{hour % 12 + 12:02d}:{minute:02d}"
+    said = f"{hour:02d}:{minute:02d}" if hour > 12 else {"am": morning, "pm": evening}.get(half, f"{evening}|{morning}")
+    return Found(tokens.start[first], tokens.end[last - 1], (said,), "", "clock", first, last)
+
+
+# --- prices without a unit --------------------------------------------------------------------------------------------
+
+
+def bare_price(tokens: Tokens, found: Found, currency: str) -> Found | None:
+    """Read "eighteen ninety nine" as money: two numbers side by side, where no year and no clock time is meant."""
+    if found.kind != "number" or found.value.denominator > 1 or not 0 < found.value < 1000 or found.form == "fraction":
+        return None
+    at = found.last
+    hundredths = numbers.cardinal(tokens, at) if numbers.starts_number(tokens, at) else None
+    if hundredths is None or hundredths.form == "article" or not 10 <= hundredths.value < 100:
+        return None
+    figures = tokens.kind[found.first] == NUMBER
+    if figures != (tokens.kind[at] == NUMBER) or hundredths.value.denominator > 1 or (figures and len(tokens.raw[at]) != 2):
+        return None
+    before, after = tokens.before(found.first), tokens.low[hundredths.end]
+    year = 17 <= found.value <= 20 and before in ("in", "since", "by", "year", "from", "of", "until", "the")
+    if year or before in ("past", "number", "page", "code", "x", "by") or not _price_follows(tokens, hundredths.end, after):
+        return None
+    value, last = found.value + hundredths.value / 100, hundredths.end
+    return Found(found.start, tokens.end[last - 1], (value,), currency, "currency", found.first, last, unit_implied=True)
+
+
+_AFTER_PRICE = frozenset(
+    "in for each a an the and per on at with but so or plus apiece including altogether which that because if when "
+    "they it's that's this he she we you i from instead only all just is was".split()
+)
+
+
+def _price_follows(tokens: Tokens, at: int, after: str) -> bool:
+    if tokens.kind[at] == END or (tokens.kind[at] != WORD and tokens.kind[at] != NUMBER and tokens.raw[at] in ".,;!?…"):
+        return True
+    return after in _AFTER_PRICE
+
+
+def name_number(tokens: Tokens, found: Found) -> Found | None:
+    """Read the number of a page, a version, a step: a name and no amount."""
+    if found.kind == "number" and tokens.before(found.first) in words("name_number", "before"):
+        found.kind, found.first = "name_number", found.first - 1
+        found.start = tokens.start[found.first]
+        return found
+    return None
