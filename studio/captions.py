@@ -1,17 +1,16 @@
 """Captions from word times and pauses, with corrected names; written as WebVTT and SubRip, and checked."""
 
 import html
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
-from studio import caption_cues, caption_rules, timecode
+from studio import caption_cues, caption_rules, spelling, timecode
 from studio.caption_files import Cue, read_cues
 from studio.caption_rules import Breach, check, rules
-from studio.model import Catalogue, Document, Span, Spelling, Word
+from studio.model import Catalogue, Document, Span, Word
 from studio.settings import Settings
 
 __all__ = ["Breach", "check", "check_file", "cues", "files", "rules", "srt", "vtt"]
-_CLOSING = ".,;:!?…"
 
 
 def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str]:
@@ -24,7 +23,7 @@ def cues(document: Document, settings: Settings) -> tuple[Cue, ...]:
     """Return the captions of a document: every word once and in order, names as they are spelt."""
     heard = [word for segment in document.transcript.segments for word in segment.words]
     inside = _clipped(heard, document.transcript.speech)
-    shown = caption_cues.in_order(tuple(_spelt(inside, document.spellings)))
+    shown = caption_cues.in_order(spelling.shown(inside, document.spellings))
     by = caption_rules.rules(settings.captions, document.recording)
     return caption_cues.cues(shown, by, _held(shown, document, by["line_length_preferred"].figure))
 
@@ -71,40 +70,6 @@ def _clipped(words: Sequence[Word], speech: Sequence[Span]) -> list[Word]:
         ends_inside = span.start_ms <= word.start_ms < span.end_ms < word.end_ms
         clipped.append(word.but(end_ms=span.end_ms) if ends_inside else word)
     return clipped
-
-
-def _spelt(words: Sequence[Word], spellings: Sequence[Spelling]) -> Iterator[Word]:
-    """Put what is shown in place of what was heard; the time of the stretch is shared out among its words."""
-    waiting = sorted(spellings, key=lambda spelling: spelling.start_ms)
-    at = 0
-    while at < len(words):
-        while waiting and waiting[0].end_ms <= words[at].start_ms:
-            waiting.pop(0)
-        count = _covered(words, at, waiting[0]) if waiting else 0
-        if count == 0:
-            yield words[at]
-            at += 1
-            continue
-        yield from _replaced(words[at : at + count], waiting.pop(0).shown)
-        at += count
-
-
-def _covered(words: Sequence[Word], at: int, spelling: Spelling) -> int:
-    """Return how many words from `at` are the ones heard, or 0 where the spelling does not begin here."""
-    heard = [word.strip(_CLOSING).lower() for word in spelling.heard.split()]
-    said = [word.text.strip(_CLOSING).lower() for word in words[at : at + len(heard)]]
-    starts = spelling.start_ms - 50 <= words[at].start_ms < max(spelling.end_ms, spelling.start_ms + 1)
-    return len(heard) if heard and starts and said == heard else 0
-
-
-def _replaced(words: Sequence[Word], shown: str) -> Iterator[Word]:
-    start, end = words[0].start_ms, words[-1].end_ms
-    texts = shown.split()
-    last = words[-1].text
-    texts[-1] += last[len(last.rstrip(_CLOSING)) :]
-    for place, text in enumerate(texts):
-        times = (start + (end - start) * edge // len(texts) for edge in (place, place + 1))
-        yield Word(text=text, start_ms=next(times), end_ms=next(times), confidence=words[0].confidence)
 
 
 def _held(words: Sequence[Word], document: Document, longest: int) -> frozenset[int]:

@@ -2,6 +2,7 @@
 
     BonefolderError                    2  the request cannot be served
     ├── SettingsError                  2  the settings file is wrong
+    ├── RetimeError                    2  the stretches to cut cannot be understood
     ├── CatalogueError                 2  the catalogue cannot be read at all
     ├── ModelMissing                   2  there is no speech model to hear with
     ├── FolioBusy                      2  another run is at work on this folder
@@ -33,6 +34,10 @@ class BonefolderError(Exception):
 
 class SettingsError(BonefolderError):
     """The settings file is wrong."""
+
+
+class RetimeError(BonefolderError):
+    """The stretches to cut cannot be understood."""
 
 
 class CatalogueError(BonefolderError):
