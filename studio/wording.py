@@ -11,6 +11,8 @@ from studio.redaction import Working
 _TOKEN = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*")
 _CLAUSE = re.compile(r"[,;:]|\s[–—-]+\s")
 _LONGEST_REPEAT = 5
+SHORT_WORDS = 9
+"""A sentence with fewer words is not parted."""
 _UNFINISHED = frozenset("a an the my your our of with for at and is are was it's that's i'm".split())
 _OBJECTS = frozenset("it that this those these them you me us one her him there here".split())
 _SMALL_WORDS = frozenset(
@@ -160,9 +162,11 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
     """
     for found in _JOINT.finditer(text):
         left, right = text[: found.start()], text[found.end() :]
-        if len(worth.words(left)) < 3 or len(worth.words(right)) < 3:
+        if len(worth.words(left)) < 4 or len(worth.words(right)) < 3:
             continue
         if not worth.has_finite_verb(left) or not stands_alone(right):
+            continue
+        if found[0].strip() != "." and len(worth.words(text)) < SHORT_WORDS:
             continue
         conjunction = (found[1] or "").lower()
         if depends(left) and not (long and conjunction):
@@ -186,5 +190,6 @@ def stands_alone(text: str) -> bool:
     said = worth.words(text)
     own = "i you we they it it's that's there's this these he she here's i'm you're we're they're i've you've we've they've i'll you'll we'll they'll it'll that'll i'd you'd we'd let's don't".split()
     if worth.opens_instruction(text):
-        return True
+        clause = text[: clauses(text)[0][1]]
+        return len(worth.words(clause)) > 3 or worth.words(text)[0] in {"don't", "never", "always", "then"}
     return bool(said) and said[0] in own and worth.has_finite_verb(" ".join(said[:6]))

@@ -1,0 +1,237 @@
+"""What is known about the characters of each sentence: names, sizes, withdrawn words, prices, private talk."""
+
+import re
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from studio import quantity, worth
+from studio.model import Catalogue, Document, Mention, Product, Sentence, Span
+
+MarkKind = Literal["name", "size", "spelling", "withdrawn", "price", "said wrong", "private", "offer", "named", "fact"]
+_PAGE = re.compile(r"\b(?:on |at |it's on )?pages?\s+(?:number\s+)?[\w-]+(?:\s+(?:or|and|to)\s+\d+)?", re.IGNORECASE)
+_TRAILING_SIZE = re.compile(r"\s+\d[\w./×x-]*(?:\s?(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|gsm|pk|pack))?$", re.IGNORECASE)
+_PRINTED_SIZES = frozenset("length size mass volume temperature paper_weight percent".split())
+_CAPITAL = re.compile(r"(?<![\w'’-])[A-Z][a-z]+(?:['’][a-z]+)?(?![\w-])")
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Something known about the characters `start` to `end` of a sentence."""
+
+    start: int
+    end: int
+    kind: MarkKind
+    shown: str | None = None
+    """What the written text shows in its place; None where the words stay."""
+    code: str | None = None
+
+
+class Places:
+    """Finds the characters of the sentences that were said in a stretch of time."""
+
+    def __init__(self, sentences: tuple[Sentence, ...]) -> None:
+        self._sentences = sentences
+        self._starts = [sentence.start_ms for sentence in sentences]
+
+    def at(self, ms: int) -> Sentence | None:
+        """Return the sentence that was being said, or the last one before."""
+        index = bisect_right(self._starts, ms) - 1
+        return self._sentences[index] if index >= 0 else None
+
+    def of(self, span: Span, heard: str = "") -> Iterator[tuple[int, int, int]]:
+        """Yield sentence index, first and last character of what was said in the span, narrowed to the words heard."""
+        first = max(0, bisect_right(self._starts, span.start_ms) - 1)
+        for sentence in self._sentences[first:]:
+            if sentence.start_ms >= span.end_ms:
+                return
+            inside = [word for word in sentence.words if word.start_ms < span.end_ms and word.end_ms > span.start_ms]
+            if inside:
+                yield sentence.index, *_narrowed(sentence.text, inside[0].start, inside[-1].end, heard)
+
+
+def _narrowed(text: str, start: int, end: int, heard: str) -> tuple[int, int]:
+    """Return the place of the words heard within a few words of the stretch; without the marks after them."""
+    at = text.lower().find(heard.lower(), max(0, start - 20)) if heard else -1
+    if 0 <= at <= end:
+        return at, at + len(heard)
+    return start, start + len(text[start:end].rstrip(" ,.;:!?"))
+
+
+def marks(document: Document, catalogue: Catalogue) -> dict[int, list[Mark]]:
+    """Return all marks by sentence index; those that replace words do not overlap, the first to be found stands."""
+    places = Places(document.sentences)
+    found: dict[int, list[Mark]] = defaultdict(list)
+    everything = (
+        _corrections(document, places), _sizes(document, places), _names(document, places, catalogue.by_code()),
+        _spellings(document, places), _findings(document, places), _offers(document, places),
+        _prices(document), _people(document, catalogue), _cautions(document, places),
+    )  # fmt: skip
+    for source in everything:
+        for index, mark in source:
+            clash = mark.shown is not None and any(
+                other.shown is not None and other.start < mark.end and mark.start < other.end for other in found[index]
+            )
+            if not clash:
+                found[index].append(mark)
+            elif mark.kind == "name":
+                found[index].append(Mark(mark.start, mark.end, "name", None, mark.code))
+    return dict(found)
+
+
+def _corrections(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+    for correction in document.corrections:
+        for index, _, _ in places.of(correction):
+            text = document.sentences[index].text.lower()
+            wrong = text.find(correction.wrong.lower())
+            right = text.find(correction.right.lower(), wrong + 1) if correction.right else -1
+            if 0 <= wrong < right and correction.wrong.lower() != correction.right.lower():
+                yield index, Mark(wrong, right, "withdrawn", "")
+                yield index, Mark(right, right + len(correction.right), "fact")
+            elif wrong >= 0:
+                yield index, Mark(wrong, wrong + len(correction.wrong), "withdrawn")
+
+
+def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+    for measure in document.measures:
+        kind = measure.dimension.removesuffix("_range")
+        printed = measure.state == "confirmed" and kind in _PRINTED_SIZES and _is_only_a_size(measure.heard)
+        for index, start, end in places.of(measure, measure.heard):
+            yield index, Mark(start, end, "size", quantity.show(measure.values, measure.unit, measure.dimension) if printed else None)
+
+
+def _is_only_a_size(heard: str) -> bool:
+    """Return whether the words are a size and nothing else, so that figures may stand for all of them."""
+    read = quantity.read(heard)
+    return len(read) == 1 and read[0].start == 0 and read[0].end == len(heard) and not read[0].of
+
+
+def _names(document: Document, places: Places, products: dict[str, Product]) -> Iterator[tuple[int, Mark]]:
+    seen: set[str] = set()
+    for mention in sorted(document.mentions, key=lambda one: one.start_ms):
+        product = products.get(mention.code or "")
+        for index, start, end in places.of(mention, mention.heard):
+            if product is None or mention.state != "confirmed":
+                yield index, Mark(start, end, "fact")
+                continue
+            first = product.code not in seen and mention.role in {"shown", "gift"}
+            seen |= {product.code} if first else set()
+            yield index, _name(document.sentences[index].text, start, end, mention, product, first=first)
+
+
+def _name(text: str, start: int, end: int, mention: Mention, product: Product, *, first: bool) -> Mark:
+    """Return the mark of one name; at its first showing the catalogue's spelling stands in its place."""
+    said, listed = worth.words(mention.heard), worth.words(product.name)
+    alike = {word for word in said if len(word) > 2} & set(listed)
+    if not (first and alike):
+        return Mark(start, end, "name", None, product.code)
+    name = printed_name(product, mention.heard)
+    article = next((word for word in ("the ", "a ", "an ", "this ", "my ", "your ") if mention.heard.lower().startswith(word)), "")
+    after = re.match(r"\s+([\w'-]+)", text[end:])
+    if after and after[1].lower().rstrip("s") in [word.rstrip("s") for word in worth.words(name)[-2:]]:
+        end += after.end()
+    return Mark(start + len(article), end, "name", name, product.code)
+
+
+def printed_name(product: Product, heard: str = "") -> str:
+    """Return the catalogue's name, without the pack size at its end where nobody said it."""
+    short = _TRAILING_SIZE.sub("", product.name)
+    said_size = any(char.isdigit() for char in heard)
+    return product.name if said_size or len(short) < 4 else short
+
+
+def _spellings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+    for spelling in document.spellings:
+        for index, start, end in places.of(spelling, spelling.heard):
+            yield index, Mark(start, end, "spelling", spelling.shown)
+
+
+def _findings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+    kinds: dict[str, MarkKind] = {
+        "contradiction": "said wrong", "private_detail": "private", "earnings_claim": "private", "safety_claim": "private"
+    }  # fmt: skip
+    for finding in document.findings:
+        sentence = places.at(finding.start_ms)
+        if sentence is None or finding.kind not in kinds:
+            continue
+        start = sentence.text.lower().find(finding.heard.lower()) if finding.heard else 0
+        end = start + len(finding.heard) if start >= 0 and finding.heard else len(sentence.text)
+        yield sentence.index, Mark(max(0, start), end, kinds[finding.kind])
+
+
+def _offers(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+    for offer in document.offers:
+        sentence = places.at(offer.start_ms)
+        if sentence is not None:
+            yield sentence.index, Mark(0, len(sentence.text), "offer")
+
+
+def _cautions(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+    for ms in {ms for caution in document.cautions for ms in caution.triggers_ms}:
+        sentence = places.at(ms)
+        if sentence is not None:
+            yield sentence.index, Mark(0, 0, "fact")
+
+
+def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
+    """Mark what was said of money and of catalogue pages: both are printed from the catalogue alone."""
+    listed = {supply.price for supply in document.supplies if supply.price is not None}
+    for sentence in document.sentences:
+        for found in quantity.read(sentence.text):
+            bare = found.kind == "number" and found.exact and found.value.denominator != 1 and found.value in listed
+            either = any(len(unit) == 3 and unit.isupper() for unit in found.ambiguous)
+            if bare or found.kind.startswith("currency") or (either and found.value in listed):
+                yield sentence.index, Mark(found.start, found.end, "price")
+        for page in _PAGE.finditer(sentence.text):
+            yield sentence.index, Mark(page.start(), page.end(), "price")
+
+
+@cache
+def _people_rules() -> tuple[frozenset[str], frozenset[str], re.Pattern[str], re.Pattern[str]]:
+    rules = worth.rules()["people"]
+    acts = "|".join(rules["acts"].split())
+    return (
+        frozenset(rules["not_people"].split()), frozenset(rules["given"].split()),
+        re.compile(rf"\s+(?:{acts})\b", re.IGNORECASE), re.compile(rules["relations"], re.IGNORECASE),
+    )  # fmt: skip
+
+
+def _people(document: Document, catalogue: Catalogue) -> Iterator[tuple[int, Mark]]:
+    """Mark the names of people, told by how they are used, in every sentence that has one."""
+    candidates = list(_capitals(document.sentences))
+    _, given, _, _ = _people_rules()
+    people = {name for _, _, name, used in candidates if used or name in given}
+    people -= _known_words(catalogue, document) if people else set()
+    for index, start, name, _ in candidates:
+        if name in people:
+            yield index, Mark(start, start + len(name), "named")
+
+
+def _capitals(sentences: Iterable[Sentence]) -> Iterator[tuple[int, int, str, bool]]:
+    """Yield sentence, place, word in lower case of each capitalised word, and whether it is used as a person's name."""
+    not_people, _, acts, relations = _people_rules()
+    for sentence in sentences:
+        text = sentence.text
+        for found in _CAPITAL.finditer(text):
+            name = re.sub(r"['’].*", "", found[0]).lower()
+            if name in not_people or name in worth.plain_verbs():
+                continue
+            before, after = text[: found.start()], text[found.end() :]
+            inside = bool(before.strip()) and not before.rstrip().endswith((".", "?", "!"))
+            acting = inside and acts.match(after) and before.rstrip().lower().endswith((",", "and", "but", "so", "because", "when", "if"))
+            yield sentence.index, found.start(), name, bool(acting or relations.search(before) or _called(before, after))
+
+
+def _called(before: str, after: str) -> bool:
+    """Return whether a word between a comma and the end is somebody called by name: "Hush, Gerald."."""
+    clause_before = before.rstrip().rstrip(",").rsplit(",", 1)[-1].split()
+    alone = before.rstrip().endswith(",") and after.strip()[:1] in {"?", "!", "."} and len(after.strip()) <= 1
+    return alone and bool(clause_before) and not any(word[:1].isupper() for word in clause_before[1:]) and len(before.split()) <= 4
+
+
+def _known_words(catalogue: Catalogue, document: Document) -> set[str]:
+    names = [product.name for product in catalogue.products] + [mention.heard for mention in document.mentions]
+    return {word for name in names for word in worth.words(name)}
