@@ -1,12 +1,14 @@
 """Exact lengths, counts, weights and money: how they are said, what they are, how they are printed.
 
 Reading order: `units` and `tokens`, then `numbers`, `amounts` (with `money`), `shapes` and `special`, then `counts`,
-`context` and `mending` settle what was found; `reader` calls them; `display` prints.
+`context` and `mending` settle what was found; `reader` calls them; `display` prints and `explain` tells what was read.
 """
 
+from studio.quantity.display import both, show, show_length
+from studio.quantity.explain import explain
 from studio.quantity.found import Found
 from studio.quantity.money import read_money, show_money
 from studio.quantity.reader import read
 from studio.quantity.units import gsm, to
 
-__all__ = ["Found", "gsm", "read", "read_money", "show_money", "to"]
+__all__ = ["Found", "both", "explain", "gsm", "read", "read_money", "show", "show_length", "show_money", "to"]

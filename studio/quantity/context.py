@@ -28,7 +28,6 @@ def settle(tokens: Tokens, quantities: list[Found], length: str) -> None:
             rule(tokens, found)
         if found.kind == "size" and found.unit_implied and not found.unit:
             found.unit = length
-        _modifiers(tokens, found)
     _imply_lengths(tokens, quantities, length)
 
 
@@ -132,7 +131,9 @@ _BY_UNIT: dict[str, Callable[[Tokens, Found], None]] = {
 # --- about, under, wide, each ----------------------------------------------------------------------------------------
 
 
-def _modifiers(tokens: Tokens, found: Found) -> None:
+def modify(tokens: Tokens, found: Found) -> None:
+    """Read what stands beside a quantity: "about", "just under", "wide", "smaller", "each", a question mark."""
+    found.question = tokens.raw[found.last] == "?"
     _bound_before(tokens, found)
     _loosely_after(tokens, found)
     _per(tokens, found)

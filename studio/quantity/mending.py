@@ -4,8 +4,12 @@ from studio.quantity.found import Found
 from studio.quantity.tokens import NUMBER, WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
 
+BEFORE = frozenset(word for key in ("about", "below", "above") for phrase in phrases("bound", key) for word in phrase)
+"""Words that may stand before a value and say nothing of a correction."""
 _EXPLANATION = 16
 """So many words may explain, after "hang on", why a value is withdrawn."""
+_FAR = 30
+"""So many words may lie between a value broken off and the one that stands."""
 _TAIL = 5
 """So many words may end the clause before the cue."""
 
@@ -19,8 +23,24 @@ def mended(tokens: Tokens, quantities: list[Found]) -> list[Found]:
             if not cue:
                 break
             _replace(tokens, kept.pop(), found, cue)
+        _late(tokens, kept, found)
         kept.append(found)
     return kept
+
+
+def _late(tokens: Tokens, kept: list[Found], right: Found) -> None:
+    """Let a value of the same shape replace one that "hang on" broke off, with an argument in bare numbers between."""
+    for back in range(2, min(4, len(kept) + 1)):
+        wrong = kept[-back]
+        far = right.first - wrong.last > _FAR or any(between.kind != "number" for between in kept[-back + 1 :])
+        if far or (wrong.kind, wrong.form, wrong.unit) != (right.kind, right.form, right.unit) or wrong.values == right.values:
+            continue
+        at = wrong.last + (tokens.raw[wrong.last] in ",.—")
+        end = phrase_after(tokens, at, phrases("correction", "broken_off"))
+        if end > at > wrong.last and wrong.kind != "number":
+            del kept[-back:]
+            _replace(tokens, wrong, right, " ".join(tokens.low[at:end]))
+            return
 
 
 def _cue(tokens: Tokens, kept: list[Found], right: Found) -> str:
@@ -81,7 +101,7 @@ def cue_between(tokens: Tokens, start: int, end: int) -> str:
             said = " ".join(tokens.low[at:step])
             cue = f"{cue} {said}".strip()
             at = step
-        elif tokens.low[at] in words("correction", "filler") or tokens.low[at] == "?":
+        elif tokens.low[at] in words("correction", "filler") or tokens.low[at] in BEFORE or tokens.low[at] == "?":
             at += 1
         elif cue and _explains(tokens, start, at, end):
             return cue
@@ -120,7 +140,7 @@ def _asked(tokens: Tokens, start: int) -> bool:
 def _apology_after(tokens: Tokens, wrong: Found, right: Found) -> str:
     """Read "fifty, sixty, I beg your pardon" and "over fifty, over sixty, sorry"."""
     between = tokens.low[wrong.last : right.first]
-    if between != [","] or wrong.values == right.values or wrong.kind == "count" != right.kind:
+    if between[:1] != [","] or not BEFORE.issuperset(between[1:]) or wrong.values == right.values or wrong.kind == "count" != right.kind:
         return ""
     at = right.last + (tokens.raw[right.last] == ",")
     end = phrase_after(tokens, at, phrases("correction", "apology"))

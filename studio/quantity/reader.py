@@ -70,7 +70,7 @@ def settled(tokens: Tokens, quantities: list[Found], length: str) -> list[Found]
     quantities = mending.mended(tokens, quantities)
     counts.check_products(quantities)
     for found in quantities:
-        found.question = _asked(tokens, found)
+        context.modify(tokens, found)
     return quantities
 
 
@@ -81,6 +81,3 @@ def _is_no_amount(tokens: Tokens, found: Found) -> bool:
         return tokens.before(found.first) in ("the", "other", "first", "second", "this", "that", "your", "top", "bottom", "better")
     return False
 
-
-def _asked(tokens: Tokens, found: Found) -> bool:
-    return tokens.raw[found.last] == "?"

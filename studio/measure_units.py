@@ -1,0 +1,168 @@
+"""Units that were not said, or mean two things: settled from the catalogue, the talk around, then the settings."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from studio.measured_things import Things, is_open_number
+from studio.model import Catalogue
+from studio.quantity.found import Found
+from studio.quantity.reader import read
+from studio.settings import PublishingChoices
+
+_INCHES = frozenset(["in", "ft", "yd"])
+_METRIC = frozenset(["mm", "cm", "m"])
+_SHOPPED = {"yd": "in", "ft": "in", "m": "cm"}
+"""Units that cloth and ribbon are sold by -> the unit that pieces are cut by."""
+_ENOUGH = 3
+_INHERITED = frozenset(["length", "mass", "volume", "time", "temperature"])
+_RULER_PARTS = frozenset([2, 4, 8, 16])
+
+
+@dataclass(frozen=True)
+class Usage:
+    """How the talk and its catalogue speak of lengths and of heat."""
+
+    length: str
+    """Unit for a length said without one."""
+    clear: bool
+    """The talk or the catalogue speak of one system only, or nearly so."""
+    heat: str
+    heat_clear: bool
+    sizes: dict[tuple[Fraction, ...], str] = field(default_factory=dict)
+    """Sizes in the catalogue, sides in rising order -> their unit."""
+    amounts: frozenset[tuple[Fraction, str]] = frozenset()
+    """Single amounts in the catalogue with their units."""
+    prices: frozenset[Fraction] = frozenset()
+
+    def sure(self, found: Found) -> bool:
+        """Return whether an implied unit is beyond doubt."""
+        if found.form == "inherited" or found.form == "catalogue":
+            return True
+        if found.kind.startswith("temperature"):
+            return self.heat_clear
+        return self.clear or self.sizes.get(tuple(sorted(found.exact))) == found.unit
+
+
+def usage(found: Sequence[Found], catalogue: Catalogue, publishing: PublishingChoices) -> Usage:
+    """Count which units the talk and the catalogue use."""
+    rows = [row for product in catalogue.products for row in read(_listed(product.size))]
+    contents = [row for product in catalogue.products for row in read(_listed(product.contents))]
+    length, clear = _length_unit(found, rows, publishing)
+    heat, heat_clear = _heat_unit(found, publishing)
+    priced = frozenset(Fraction(product.price) for product in catalogue.products if product.price is not None)
+    sizes = {tuple(sorted(row.exact)): row.unit for row in rows if row.kind == "size" and not row.unit_implied}
+    amounts = frozenset((row.value, row.unit) for row in [*rows, *contents] if row.glued_unit and row.exact)
+    return Usage(length, clear, heat, heat_clear, sizes, amounts, priced)
+
+
+def _listed(text: str) -> str:
+    return text if len(text) < 200 else text[:200]
+
+
+def _length_unit(found: Sequence[Found], rows: Sequence[Found], publishing: PublishingChoices) -> tuple[str, bool]:
+    votes: Counter[str] = Counter()
+    for row, weight in [*((row, 2) for row in found), *((row, 1) for row in rows)]:
+        if row.kind.startswith(("length", "size")) and not row.unit_implied and row.form != "paper":
+            unit = _SHOPPED.get(row.unit, row.unit)
+            votes[unit] += weight if unit == row.unit else 1
+    inches = votes["in"]
+    metric = votes["cm"] + votes["mm"]
+    if inches + metric == 0:
+        return publishing.units, False
+    clear = max(inches, metric) >= _ENOUGH * min(inches, metric) and inches + metric >= _ENOUGH
+    if inches == metric:
+        return publishing.units, False
+    if inches > metric:
+        return "in", clear
+    return ("mm" if votes["mm"] > 2 * votes["cm"] else "cm"), clear
+
+
+def _heat_unit(found: Sequence[Found], publishing: PublishingChoices) -> tuple[str, bool]:
+    votes = Counter(row.unit for row in found if row.kind.startswith("temperature") and not row.ambiguous)
+    usual = "F" if publishing.market == "US" else "C"
+    if not votes:
+        return usual, False
+    unit = votes.most_common(1)[0][0]
+    return (unit if unit in ("C", "F") else usual), len(votes) == 1
+
+
+def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
+    """Give every quantity its unit, in place, where the talk or the catalogue tells it; return them all."""
+    rows = list(found)
+    for place, row in enumerate(rows):
+        if row.unit_implied and row.kind.startswith(("size", "length")):
+            _implied(row, things, usage)
+        elif row.ambiguous:
+            _open_unit(row, usage)
+        elif row.kind in ("mass", "mass_range") and row.unit == "g":
+            _paper_grams(row, things, usage)
+        elif is_open_number(things.whole, row):
+            _bare(rows, place, things, usage)
+    return rows
+
+
+def _implied(row: Found, things: Things, usage: Usage) -> None:
+    listed = usage.sizes.get(tuple(sorted(row.exact)))
+    row.unit = things.listed_unit(row) or listed or _plausible(row, usage)
+
+
+def _plausible(row: Found, usage: Usage) -> str:
+    """Return the usual unit, but inches for parts of a ruler's inch where both are in use."""
+    ruled = any(value.denominator in _RULER_PARTS and value.denominator > 2 for value in row.exact)
+    return "in" if ruled and not usage.clear else usage.length
+
+
+def _open_unit(row: Found, usage: Usage) -> None:
+    """Settle "pounds", "mil" and "degrees" by what the catalogue and the talk say."""
+    if "GBP" in row.ambiguous and row.value in usage.prices:
+        row.kind, row.unit, row.ambiguous = "currency", "GBP", ()
+    elif "mm" in row.ambiguous:
+        listed = [unit for unit in row.ambiguous if (row.value, unit) in usage.amounts]
+        if len(listed) == 1:
+            row.unit, row.ambiguous = listed[0], ()
+            row.kind = "volume" if row.unit == "ml" else "length"
+    elif "C" in row.ambiguous:
+        row.unit, row.unit_implied = usage.heat, True
+        row.ambiguous = () if usage.heat_clear or _only_possible(row) else row.ambiguous
+
+
+def _only_possible(row: Found) -> bool:
+    """Return whether only one scale makes sense: below 5 °F nothing is melted, above 300 °C nothing is pressed."""
+    return row.unit == "F" and min(row.exact) > 300
+
+
+def _paper_grams(row: Found, things: Things, usage: Usage) -> None:
+    """Take "the 300 gram" for a paper weight where paper is spoken of and the catalogue has that weight."""
+    listed = (row.value, "gsm") in usage.amounts
+    weighed = (row.value, "g") in usage.amounts
+    if (listed and not weighed) or (things.near(row, _PAPER_WORDS) and things.text(row).lower().endswith("gram")):
+        row.unit, row.kind = "gsm", row.kind.replace("mass", "paper_weight")
+
+
+_PAPER_WORDS = frozenset("paper papers sheet sheets card cardstock watercolour watercolor vellum cartridge".split())
+
+
+def _bare(rows: Sequence[Found], place: int, things: Things, usage: Usage) -> None:
+    """Make a measure of a bare number: a size of the item named with it, or another value of the kind before it."""
+    row = rows[place]
+    size = things.listed_size(row)
+    if size is not None:
+        row.values, row.unit, row.kind, row.form, row.unit_implied = size.exact, size.unit, "size", "catalogue", True
+        return
+    before = _inherits_from(rows[:place], row, things)
+    if before is not None:
+        row.unit, row.unit_implied, row.form = before.unit, True, "inherited"
+        row.kind = before.kind.removesuffix("_range") if len(row.values) == 1 else f"{before.kind.removesuffix('_range')}_range"
+    elif len(row.values) == 1 and row.value.denominator in _RULER_PARTS and row.value.denominator > 1 and usage.length == "in":
+        row.unit, row.kind, row.unit_implied = "in", "length", True
+
+
+def _inherits_from(rows: Iterable[Found], row: Found, things: Things) -> Found | None:
+    """Return the measure whose unit a bare number goes on with, in the same sentence and without a unit between."""
+    candidates = [
+        other for other in rows
+        if other.kind.removesuffix("_range") in _INHERITED and other.unit and things.same_breath(other, row)
+    ]  # fmt: skip
+    return candidates[-1] if candidates and things.goes_on(candidates[-1], row) else None

@@ -1,0 +1,233 @@
+"""What a measure is of: the noun it stands with, the item named near it, and the pieces counted with it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from studio.model import Catalogue, Mention, Product
+from studio.quantity.found import Found
+from studio.quantity.reader import read
+from studio.quantity.tokens import NUMBER, WORD, Tokens, cut
+from studio.talk import Talk
+
+_STOP = frozenset(
+    "a an the and or but so if as at by in on of to for from with into onto over under up down out off is are was were be "
+    "been it its it's that that's this this's these those they they're them i i'm i've we we're you you're your my our he she "
+    "who which what when where why how then than there there's here here's now just only each every all both not no yes will "
+    "would can could should may might must have has had do does did get got go goes going make makes made cut cuts need needs "
+    "want wants leave leaves because while until till before after again too also very really about round per like well let's "
+    "he's she's gives give use uses trim fold score wide long tall high deep thick across apart".split()
+)
+_POINTS_BACK = frozenset(["it", "it's", "its", "they", "they're", "that", "that's", "this", "these", "those", "them"])
+_IS = frozenset(["is", "are", "was", "were", "be", "measures", "weighs", "holds", "at"])
+_PIECES = frozenset("strip strips piece pieces square squares panel panels of them".split())
+_SCORING = frozenset("score scores scored scoring crease creases".split())
+_FOLDING = frozenset("fold folds folded folding".split())
+_NEAR = 12
+_REACH = 60
+"""Characters between a measure and the name it belongs to."""
+
+
+@dataclass(frozen=True)
+class Thing:
+    """What is measured: its name as said, and its catalogue code where it is an item."""
+
+    name: str | None = None
+    code: str | None = None
+
+
+class Things:
+    """Finds what a measure is of, in one talk."""
+
+    def __init__(self, whole: Talk, mentions: Sequence[Mention], catalogue: Catalogue) -> None:
+        self.whole = whole
+        self._products = catalogue.by_code()
+        self._mentions = sorted((mention for mention in mentions if mention.code), key=lambda mention: mention.start_ms)
+        self._tokens: dict[int, Tokens] = {}
+
+    def text(self, found: Found) -> str:
+        """Return the words of a quantity."""
+        return self.whole.text[found.start : found.end]
+
+    def _around(self, found: Found) -> tuple[Tokens, int, int]:
+        """Return the tokens of the sentence, and where the quantity begins and ends among them."""
+        place = self.whole.place(found.start)
+        tokens = self._tokens.get(place)
+        if tokens is None:
+            tokens = self._tokens[place] = cut(self.whole.sentences[place].text)
+        offset = self.whole.starts[place]
+        first = sum(start < found.start - offset for start in tokens.start[: tokens.count])
+        last = sum(start < found.end - offset for start in tokens.start[: tokens.count])
+        return tokens, first, last
+
+    def of(self, found: Found) -> Thing:
+        """Return the noun phrase a measure stands with, and the item where one is named beside it."""
+        tokens, first, last = self._around(found)
+        code = self._code(found)
+        marked = _mark(tokens, first)
+        return Thing(marked or _after(tokens, last) or _before(tokens, first), code)
+
+    # --- items -------------------------------------------------------------------------------------------------------
+
+    def _mentions_of(self, found: Found, reach: int = 0) -> list[Mention]:
+        """Return the mentions in the sentence of a quantity, and in so many sentences before it."""
+        place = self.whole.place(found.start)
+        first = self.whole.sentences[max(0, place - reach)].start_ms
+        last = self.whole.sentences[place].end_ms
+        return [mention for mention in self._mentions if mention.start_ms <= last and mention.end_ms >= first]
+
+    def _code(self, found: Found) -> str | None:
+        start_ms, end_ms = self.whole.time_of(found.start, found.end)
+        near = [mention for mention in self._mentions_of(found) if mention.state == "confirmed" and mention.role != "rejected"]
+        before = [mention for mention in near if mention.start_ms <= start_ms]
+        after = [mention for mention in near if mention.start_ms >= end_ms]
+        if before:
+            return before[-1].code
+        tokens, first, _ = self._around(found)
+        if after and "of" in tokens.low[first : first + _NEAR]:
+            return after[0].code
+        if _POINTS_BACK.intersection(tokens.low[:first]) and not after:
+            earlier = [mention for mention in self._mentions_of(found, 1) if mention.role in ("shown", "mentioned")]
+            return earlier[-1].code if earlier and earlier[-1].state == "confirmed" else None
+        return None
+
+    def _rows(self, found: Found, reach: int) -> list[Product]:
+        codes = dict.fromkeys(mention.code for mention in reversed(self._mentions_of(found, reach)))
+        return [self._products[code] for code in codes if code in self._products]
+
+    def listed_unit(self, found: Found) -> str:
+        """Return the unit of the catalogue size that has these very sides, of an item named just before."""
+        for product in self._rows(found, 2):
+            for size in read(product.size):
+                if size.kind == "size" and sorted(size.exact) == sorted(found.exact):
+                    return size.unit
+        return ""
+
+    def listed_size(self, found: Found) -> Found | None:
+        """Return the catalogue size that a bare number names: "the inner is a forty-five"."""
+        if not found.exact or found.value.denominator > 1:
+            return None
+        tokens, first, _ = self._around(found)
+        if tokens.before(first) not in ("a", "the") and tokens.before(first) not in ("is", "are", "it's", "that's"):
+            return None
+        for product in self._rows(found, 0):
+            for size in read(product.size):
+                if size.kind == "size" and size.exact[0] == found.value and len(set(size.exact)) == 1:
+                    return size
+        return None
+
+    # --- words around ------------------------------------------------------------------------------------------------
+
+    def near(self, found: Found, words: frozenset[str]) -> bool:
+        """Return whether one of some words is in the sentence of a quantity or the one before."""
+        place = self.whole.place(found.start)
+        said = " ".join(sentence.text for sentence in self.whole.sentences[max(0, place - 1) : place + 1]).lower()
+        return bool(words.intersection(cut(said).low))
+
+    def same_breath(self, before: Found, after: Found) -> bool:
+        """Return whether two quantities are in one sentence."""
+        return self.whole.place(before.start) == self.whole.place(after.start)
+
+    def goes_on(self, before: Found, after: Found) -> bool:
+        """Return whether a bare number tells another value of the kind before it: "…100 grams, and castor oil, 50"."""
+        tokens, first, last = self._around(after)
+        if tokens.low[last] in ("for", "on", "at", "by") and _clause_begins(tokens, first):
+            return True
+        if tokens.kind[last] == WORD or tokens.low[last] in ("/", "%", ":"):
+            return False
+        return _clause_begins(tokens, first) or tokens.before(first) in ("is", "are", "and")
+
+
+def _clause_begins(tokens: Tokens, first: int) -> bool:
+    """Return whether a number begins a clause, but for words like "about"."""
+    while first > 0 and tokens.before(first) in ("about", "and", "then", "maybe", "just", "or"):
+        first -= 1
+    return first > 0 and tokens.raw[first - 1] in ",;–—"  # noqa: RUF001
+
+
+def is_open_number(whole: Talk, found: Found) -> bool:
+    """Return whether a quantity is a bare number that the words after it do not make a count of."""
+    if found.kind not in ("number", "number_range") or found.unit or not found.exact:
+        return False
+    after = cut(whole.text[found.end : found.end + 24])
+    return not (after.kind[0] == WORD and after.low[0] not in _STOP) and after.low[0] != "of" and after.kind[0] != NUMBER
+
+
+def _mark(tokens: Tokens, first: int) -> str | None:
+    """Return "score line" or "fold line" where the clause says that the length is one."""
+    before = tokens.low[max(0, first - 8) : first]
+    if _SCORING.intersection(before):
+        return "score line"
+    return "fold line" if _FOLDING.intersection(before[-4:]) else None
+
+
+def _after(tokens: Tokens, last: int) -> str | None:
+    """Return the noun after a measure: "half inch strip", "400 grams of olive oil", "six inches for the sky"."""
+    at = last
+    if tokens.low[at] in ("of", "for") or (tokens.low[at] == "from" and tokens.low[at + 1] == "the"):
+        at += 1
+    elif tokens.kind[at] != WORD or tokens.low[at] in _STOP:
+        return None
+    at += tokens.low[at] in ("the", "a", "an", "your", "my", "our")
+    end = at
+    while end - at < 4 and tokens.kind[end] == WORD and tokens.low[end] not in _STOP:
+        end += 1
+    return " ".join(tokens.raw[at:end]) or None
+
+
+def _before(tokens: Tokens, first: int) -> str | None:
+    """Return the subject before a measure: "the borders are two inches", "olive oil, the pomace, 400 grams"."""
+    at = first
+    while at > 0 and (tokens.low[at - 1] in _IS or tokens.low[at - 1] in ("about", "just", "you", "cut", "trim", "to", "by", "or")):
+        at -= 1
+    if at > 0 and tokens.raw[at - 1] == ",":
+        at -= 1
+    end = at
+    while at > 0 and end - at < 4 and tokens.kind[at - 1] == WORD and tokens.low[at - 1] not in _STOP:
+        at -= 1
+    name = " ".join(tokens.raw[at:end])
+    return name.removesuffix("'s") or None
+
+
+# --- pieces and pairs ------------------------------------------------------------------------------------------------
+
+
+def paired(rows: Sequence[Found], whole: Talk) -> list[Found]:
+    """Join a width and a length said of one thing, and give sizes the number of pieces counted beside them."""
+    kept: list[Found] = []
+    for row in rows:
+        before = kept[-1] if kept else None
+        if before is not None and before.kind == "count" and _counts(before, row, whole):
+            row.quantity = int(before.value)
+        if row.kind == "number" and before is not None and _counts_back(before, row, whole):
+            before.quantity = int(row.value)
+            continue
+        if before is not None and _is_other_side(before, row, whole):
+            before.values, before.kind = (before.value, row.value), "size"
+            before.end, before.quantity, before.of = row.end, before.quantity or row.quantity, None
+            continue
+        kept.append(row)
+    return kept
+
+
+def _counts(count: Found, size: Found, whole: Talk) -> bool:
+    """Return whether a count of pieces belongs to the size after it: "3 strips of the red at 2 and a quarter"."""
+    if size.kind not in ("size", "length") or size.quantity or size.start - count.end > _REACH or count.computed:
+        return False
+    between = whole.text[count.end : size.start].lower()
+    return whole.place(count.start) == whole.place(size.start) and " at " in f"{between} " and ";" not in between
+
+
+def _counts_back(size: Found, count: Found, whole: Talk) -> bool:
+    """Return whether a number counts the pieces said before it: "one inch wide, and you need 5 of them"."""
+    if size.kind not in ("size", "length") or size.quantity or whole.place(size.start) != whole.place(count.start):
+        return False
+    after = whole.text[count.end : count.end + 9].lower().strip()
+    return after.startswith(("of them", "of thos", "of thes")) and count.value.denominator == 1 and 0 < count.value < 1000
+
+
+def _is_other_side(width: Found, length: Found, whole: Talk) -> bool:
+    """Return whether two lengths are the sides of one thing: "six inches wide and nine tall"."""
+    sides = {"width", "height", "length", "depth"}
+    if width.kind != "length" or length.kind != "length" or width.unit != length.unit or length.start - width.end > _REACH:
+        return False
+    return width.of in sides and length.of in sides and width.of != length.of and whole.place(width.start) == whole.place(length.start)

@@ -1,0 +1,84 @@
+"""Every size, length, weight, temperature, time and count that was said, tied to the thing it measures."""
+
+
+from studio import measure_units, measured_things
+from studio.measure_units import Usage
+from studio.model import Catalogue, Measure, Mention, Sentence, State
+from studio.quantity import both
+from studio.quantity.found import Found
+from studio.quantity.reader import read
+from studio.settings import PublishingChoices
+from studio.talk import Talk, talk
+
+VERSION = 1
+_LEFT_OUT = frozenset(["currency", "number", "name_number", "clock", "division", "other", "speed", "rate", "idiom"])
+_DOCUMENT_UNITS = {"C": "degC", "F": "degF"}
+
+
+def measures(
+    sentences: tuple[Sentence, ...], mentions: tuple[Mention, ...], catalogue: Catalogue, publishing: PublishingChoices
+) -> tuple[Measure, ...]:
+    """Return the measures of a recording in their order.
+
+    A unit that was not said is taken from the catalogue row of that size, from the talk around, then from the settings;
+    `unit_implied` says so, and the state is `ask` where the talk leaves it open.
+    """
+    if not sentences:
+        return ()
+    whole = talk(sentences)
+    found = read(whole.text, currency=publishing.currency, length=_UNSAID)
+    usage = measure_units.usage(found, catalogue, publishing)
+    things = measured_things.Things(whole, mentions, catalogue)
+    settled = measure_units.settle(found, things, usage)
+    kept = [row for row in measured_things.paired(settled, whole) if _is_measure(row, whole)]
+    return tuple(_measure(number, row, things, usage) for number, row in enumerate(kept, 1))
+
+
+_UNSAID = "in"
+
+
+def _is_measure(found: Found, whole: Talk) -> bool:
+    """Return whether a quantity is a measure: no money, no page, no discount, no passing year."""
+    kind = found.kind.removesuffix("_range")
+    if kind in _LEFT_OUT or found.question or not found.exact:
+        return False
+    after = whole.text[found.end : found.end + 12].lower().split()
+    if kind == "percent":
+        return after[:1] not in (["off"], ["discount"], ["off,"], ["off."], ["cheaper"])
+    if kind == "time":
+        return found.unit not in ("year", "ms") and after[:1] not in (["ago"], ["ago,"], ["ago."], ["old"])
+    return kind != "count" or found.computed or max(found.exact) > 1
+
+
+def _measure(number: int, found: Found, things: measured_things.Things, usage: Usage) -> Measure:
+    whole = things.whole
+    unit = _DOCUMENT_UNITS.get(found.unit, found.unit)
+    dimension = found.kind + ("_range" if found.low is not None else "")
+    metric, imperial = both(found.exact, unit, dimension)
+    start_ms, end_ms = whole.time_of(found.start, found.end)
+    thing = things.of(found)
+    return Measure(
+        id=f"m{number}",
+        heard=whole.text[found.start : found.end],
+        start_ms=start_ms,
+        end_ms=end_ms,
+        values=found.exact,
+        unit=unit,
+        dimension=dimension,
+        metric=metric,
+        imperial=imperial,
+        approximate=found.approximate or bool(found.bound),
+        unit_implied=found.unit_implied,
+        quantity=found.quantity,
+        of=thing.name or found.of,
+        code=thing.code,
+        replaces=whole.text[slice(*found.replaced_at)] if found.replaced_at else None,
+        state=_state(found, usage),
+    )
+
+
+def _state(found: Found, usage: Usage) -> State:
+    unsure = found.ambiguous or found.conflict or (found.unit_implied and not usage.sure(found))
+    return "ask" if unsure else "confirmed"
+
+

@@ -1,0 +1,171 @@
+"""Sizes, weights and the like as the trade prints them, in inches and in millimetres, rounding said aloud ("about")."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from math import floor
+
+from studio.quantity import units
+
+RULER = 16
+"""The finest fraction of an inch that is printed; a ruler shows no finer one."""
+_FRACTIONS = frozenset(["in", "ft", "yd", "mi", "lb", "oz", "tsp", "tbsp", "cup", "pt", "quart", "gal", "fl oz", "stone", "mile"])
+_KITCHEN = (2, 3, 4, 8)
+_METRIC = frozenset("mm cm dm m km µm nm g kg mg µg t ml cl dl l µl gsm C m2 km2 degC".split())
+_SYMBOL = {"C": "°C", "F": "°F", "degC": "°C", "degF": "°F", "degree": "°", "%": "%", "K": "K"}
+_TIGHT = frozenset(["°", "%"])
+_PLACES = {"mm": 1, "cm": 1, "m": 2, "km": 2, "g": 1, "kg": 2, "ml": 1, "l": 2, "degC": 0, "degF": 0, "C": 0, "F": 0}
+
+Printed = tuple[str, bool]
+"""A number as printed, and whether it was rounded."""
+
+
+def round_to(value: Fraction, step: Fraction) -> Fraction:
+    """Round to the nearest step, halves away from zero."""
+    size = floor(abs(value) / step + Fraction(1, 2)) * step
+    return size if value >= 0 else -size
+
+
+def mixed(value: Fraction) -> str:
+    """Print a fraction as a mixed number: "5 3/4"."""
+    sign, value = ("-" if value < 0 else ""), abs(value)
+    whole, rest = divmod(value.numerator, value.denominator)
+    part = f"{rest}/{value.denominator}" if rest else ""
+    return sign + (f"{whole} {part}".strip() if whole or not part else part)
+
+
+def decimal(value: Fraction, places: int) -> Printed:
+    """Print a decimal with at most so many places, and none that says nothing."""
+    rounded = round_to(value, Fraction(1, 10**places))
+    text = f"{float(rounded):,.{places}f}"
+    return (text.rstrip("0").rstrip(".") if "." in text else text), rounded != value
+
+
+def number(value: Fraction, unit: str) -> Printed:
+    """Print a value of a unit: a mixed number for inches, feet, ounces and spoons, a decimal for the rest."""
+    if unit not in _FRACTIONS:
+        exact = next((places for places in range(4) if (value * 10**places).denominator == 1), None)
+        return decimal(value, _PLACES.get(unit, 2) if exact is None else exact)
+    if unit == "in" or value.denominator in (2, 4, 8, 16):
+        rounded = round_to(value, Fraction(1, RULER))
+        if rounded == 0 != value:
+            return decimal(value, 3)[0], False
+        return mixed(rounded), rounded != value
+    if value.denominator in (1, *_KITCHEN):
+        return mixed(value), False
+    return decimal(value, 1)
+
+
+def symbol(unit: str, value: Fraction = Fraction(2)) -> str:
+    """Return how a unit is printed after a value: "in", "°C", "lb cover", "sheets"."""
+    if unit.startswith("lb_"):
+        return f"lb {unit.removeprefix('lb_')}"
+    if unit in _SYMBOL:
+        return _SYMBOL[unit]
+    known = unit in units.table().by_name
+    if unit in ("day", "week", "month", "year", "cup", "quart", "piece", "item", "thread", "stitch") or not known:
+        return unit if value == 1 or not unit else _plural(unit)
+    return unit
+
+
+def _plural(noun: str) -> str:
+    plurals = [plural for plural, single in units.counted().items() if single == noun and plural != noun]
+    return plurals[0] if plurals else noun if noun.endswith("s") else f"{noun}s"
+
+
+def show(values: Sequence[Fraction], unit: str, dimension: str = "") -> str:
+    """Print values of one unit: "5 3/4 x 4 in", "38 to 42 °C", "2:1", "12 sheets", "about 3 11/16 in".
+
+    Args:
+        values: one value; the sides of a size; the ends of a range.
+        unit: a unit's name, or the noun of a counted thing.
+        dimension: such as "size", "length_range" or "ratio".
+    """
+    parts = [number(value, unit) for value in values]
+    about = "about " if any(rounded for _, rounded in parts) else ""
+    between = " to " if dimension.endswith("_range") else ":" if dimension == "ratio" else " x "
+    after = "" if dimension == "ratio" else symbol(unit, values[-1] if len(values) == 1 else Fraction(2))
+    text = between.join(text for text, _ in parts)
+    return f"{about}{text}{'' if after[:1] in _TIGHT and unit not in ('C', 'F', 'degC', 'degF') else ' '}{after}".rstrip()
+
+
+def show_length(value: Fraction, unit: str, target: str = "") -> str:
+    """Print one length in its own unit or another, rounded as the trade rounds.
+
+    Args:
+        value: how many of `unit`.
+        unit: unit that the value is in.
+        target: unit wanted; empty for its own.
+    """
+    if not target or target == unit:
+        return show((value,), unit)
+    return _printed((units.to(value, unit, target),), target, "length")
+
+
+def both(values: Sequence[Fraction], unit: str, dimension: str) -> tuple[str, str]:
+    """Print the same in metric and in imperial units; both empty where a thing has no such pair (times, counts)."""
+    base = dimension.removesuffix("_range")
+    own = show(values, unit, dimension)
+    target = _other_unit(values, unit, base)
+    if not target:
+        return "", ""
+    converted = tuple(_converted(value, unit, target) for value in values)
+    other = _printed(converted, target, dimension)
+    return (own, other) if unit in _METRIC else (other, own)
+
+
+def _converted(value: Fraction, unit: str, target: str) -> Fraction:
+    if target.startswith("lb_"):
+        return value / units.gsm(1, target.removeprefix("lb_"))
+    if unit.startswith("lb_"):
+        return units.gsm(value, unit.removeprefix("lb_"))
+    return units.to(value, unit, target)
+
+
+def _other_unit(values: Sequence[Fraction], unit: str, dimension: str) -> str:
+    """Return the unit of the other system that fits the largest of the values."""
+    if unit == "gsm":
+        return "lb_cover" if max(values) >= HEAVY_GSM else "lb_text"
+    if unit.startswith("lb_"):
+        return "gsm" if unit.removeprefix("lb_") in units.basis_areas() else ""
+    known = units.table().by_name.get(units.SPELLINGS.get(unit, unit))
+    if known is None or dimension == "paper_weight":
+        return ""
+    if known.dimension == "temperature":
+        return {"C": "degF", "F": "degC"}.get(known.name, "")
+    if known.dimension not in ("length", "mass", "volume"):
+        return ""
+    size = max(abs(value) for value in values) * known.size
+    return _LADDER[known.dimension, unit not in _METRIC](size)
+
+
+HEAVY_GSM = 150
+"""From this weight on a paper is sold as cover (common practice, no source)."""
+_LADDER = {
+    ("length", True): lambda mm: "mm" if mm < 25 else "cm" if mm < 1000 else "m" if mm < 1_000_000 else "km",
+    ("length", False): lambda mm: "in" if mm < 1830 else "yd" if mm < 1_600_000 else "mi",
+    ("mass", True): lambda g: "g" if g < 1000 else "kg",
+    ("mass", False): lambda g: "oz" if g < 1000 else "lb",
+    ("volume", True): lambda ml: "ml" if ml < 1000 else "l",
+    ("volume", False): lambda ml: "tsp" if ml < 10 else "fl oz" if ml < 1900 else "gal",
+}
+
+
+def _step(value: Fraction, unit: str) -> Fraction:
+    """Return the step that a converted value is rounded to, so that no false precision is printed."""
+    if unit == "mm":
+        return Fraction(1, 2) if abs(value) < 5 else Fraction(1)
+    if unit in ("in", "yd", "tsp"):
+        return {"in": Fraction(1, RULER), "yd": Fraction(1, 8), "tsp": Fraction(1, 4)}[unit]
+    if unit in ("g", "ml"):
+        return Fraction(1) if abs(value) >= 20 else Fraction(1, 2)
+    if unit == "gsm" or unit.startswith("lb_") or unit in ("degC", "degF"):
+        return Fraction(1)
+    return {"cm": Fraction(1, 10), "m": Fraction(1, 100), "kg": Fraction(1, 100), "l": Fraction(1, 100)}.get(unit, Fraction(1, 10))
+
+
+def _printed(values: Sequence[Fraction], unit: str, dimension: str) -> str:
+    """Print converted values, with "about" where a step of rounding changed one."""
+    steps = [round_to(value, _step(value, unit)) or value for value in values]
+    about = any(step != value for step, value in zip(steps, values, strict=True))
+    text = show(steps, unit, dimension)
+    return f"about {text}" if about and not text.startswith("about ") else text
