@@ -11,8 +11,8 @@ from studio.model import Segment, Span, Transcript, Word
 
 SHARE = 0.08
 """Of the speech, how much is heard again at most; `tests/bench/hearing.py` measures what that costs."""
-LEAST_MS = 29_000
-"""So much may be heard again in a short recording: what the recogniser takes at once."""
+LEAST_MS = 24_000
+"""So much may be heard again in a short recording."""
 _REACH_MS = 4_000
 """How much is heard on either side of an unsure name, where no silence comes first."""
 _PADDING_MS = 400
