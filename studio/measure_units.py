@@ -1,7 +1,7 @@
 """Units that were not said, or mean two things: settled from the catalogue, the talk around, then the settings."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -95,7 +95,9 @@ def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
         if row.unit_implied and row.kind.startswith(("size", "length")):
             _implied(row, things, usage)
         elif row.ambiguous:
-            _open_unit(row, usage)
+            _open_unit(row, things, usage)
+        elif row.unit == "cup" and row.value.denominator == 1 and " of " not in things.whole.text[row.end : row.end + 5]:
+            row.kind, row.unit = "count", "cup"
         elif row.kind in ("mass", "mass_range") and row.unit == "g":
             _paper_grams(row, things, usage)
         elif is_open_number(things.whole, row):
@@ -114,7 +116,7 @@ def _plausible(row: Found, usage: Usage) -> str:
     return "in" if ruled and not usage.clear else usage.length
 
 
-def _open_unit(row: Found, usage: Usage) -> None:
+def _open_unit(row: Found, things: Things, usage: Usage) -> None:
     """Settle "pounds", "mil" and "degrees" by what the catalogue and the talk say."""
     if "GBP" in row.ambiguous and row.value in usage.prices:
         row.kind, row.unit, row.ambiguous = "currency", "GBP", ()
@@ -123,6 +125,8 @@ def _open_unit(row: Found, usage: Usage) -> None:
         if len(listed) == 1:
             row.unit, row.ambiguous = listed[0], ()
             row.kind = "volume" if row.unit == "ml" else "length"
+    elif "C" in row.ambiguous and things.names_it(row):
+        row.kind, row.ambiguous = "name_number", ()
     elif "C" in row.ambiguous:
         row.unit, row.unit_implied = usage.heat, True
         row.ambiguous = () if usage.heat_clear or _only_possible(row) else row.ambiguous
@@ -159,10 +163,9 @@ def _bare(rows: Sequence[Found], place: int, things: Things, usage: Usage) -> No
         row.unit, row.kind, row.unit_implied = "in", "length", True
 
 
-def _inherits_from(rows: Iterable[Found], row: Found, things: Things) -> Found | None:
+def _inherits_from(rows: Sequence[Found], row: Found, things: Things) -> Found | None:
     """Return the measure whose unit a bare number goes on with, in the same sentence and without a unit between."""
-    candidates = [
-        other for other in rows
-        if other.kind.removesuffix("_range") in _INHERITED and other.unit and things.same_breath(other, row)
-    ]  # fmt: skip
-    return candidates[-1] if candidates and things.goes_on(candidates[-1], row) else None
+    told = [other for other in rows if other.kind != "number"]
+    if not told or told[-1].kind.removesuffix("_range") not in _INHERITED or not things.same_breath(told[-1], row):
+        return None
+    return told[-1] if things.goes_on(row) else None

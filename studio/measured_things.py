@@ -19,12 +19,11 @@ _STOP = frozenset(
 )
 _POINTS_BACK = frozenset(["it", "it's", "its", "they", "they're", "that", "that's", "this", "these", "those", "them"])
 _IS = frozenset(["is", "are", "was", "were", "be", "measures", "weighs", "holds", "at"])
-_PIECES = frozenset("strip strips piece pieces square squares panel panels of them".split())
+_DETERMINERS = frozenset("the a an your my our each every this that these those its their".split())
+_LEADING = _IS | frozenset(["about", "just", "you", "cut", "trim", "to", "by", "or", "between", "around"])
 _SCORING = frozenset("score scores scored scoring crease creases".split())
 _FOLDING = frozenset("fold folds folded folding".split())
 _NEAR = 12
-_REACH = 60
-"""Characters between a measure and the name it belongs to."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +62,14 @@ class Things:
         """Return the noun phrase a measure stands with, and the item where one is named beside it."""
         tokens, first, last = self._around(found)
         code = self._code(found)
-        marked = _mark(tokens, first)
-        return Thing(marked or _after(tokens, last) or _before(tokens, first), code)
+        if found.kind == "count":
+            return Thing(_after(tokens, last) if tokens.low[last] == "of" else None, code)
+        return Thing(_mark(tokens, first) or _after(tokens, last) or _before(tokens, first), code)
+
+    def heard_name(self, code: str) -> str | None:
+        """Return the name of an item as the catalogue has it."""
+        product = self._products.get(code)
+        return product.name if product else None
 
     # --- items -------------------------------------------------------------------------------------------------------
 
@@ -117,6 +122,11 @@ class Things:
 
     # --- words around ------------------------------------------------------------------------------------------------
 
+    def names_it(self, found: Found) -> bool:
+        """Return whether the words are part of a name in the catalogue: "the 76 degree"."""
+        said = self.text(found).lower()
+        return any(said in product.name.lower() for product in self._products.values())
+
     def near(self, found: Found, words: frozenset[str]) -> bool:
         """Return whether one of some words is in the sentence of a quantity or the one before."""
         place = self.whole.place(found.start)
@@ -127,7 +137,7 @@ class Things:
         """Return whether two quantities are in one sentence."""
         return self.whole.place(before.start) == self.whole.place(after.start)
 
-    def goes_on(self, before: Found, after: Found) -> bool:
+    def goes_on(self, after: Found) -> bool:
         """Return whether a bare number tells another value of the kind before it: "…100 grams, and castor oil, 50"."""
         tokens, first, last = self._around(after)
         if tokens.low[last] in ("for", "on", "at", "by") and _clause_begins(tokens, first):
@@ -139,7 +149,7 @@ class Things:
 
 def _clause_begins(tokens: Tokens, first: int) -> bool:
     """Return whether a number begins a clause, but for words like "about"."""
-    while first > 0 and tokens.before(first) in ("about", "and", "then", "maybe", "just", "or"):
+    while first > 0 and tokens.before(first) in ("about", "and", "then", "maybe", "just", "or", "both", "between", "somewhere"):
         first -= 1
     return first > 0 and tokens.raw[first - 1] in ",;–—"  # noqa: RUF001
 
@@ -177,57 +187,26 @@ def _after(tokens: Tokens, last: int) -> str | None:
 def _before(tokens: Tokens, first: int) -> str | None:
     """Return the subject before a measure: "the borders are two inches", "olive oil, the pomace, 400 grams"."""
     at = first
-    while at > 0 and (tokens.low[at - 1] in _IS or tokens.low[at - 1] in ("about", "just", "you", "cut", "trim", "to", "by", "or")):
+    while at > 0 and tokens.low[at - 1] in _LEADING:
         at -= 1
-    if at > 0 and tokens.raw[at - 1] == ",":
-        at -= 1
-    end = at
-    while at > 0 and end - at < 4 and tokens.kind[at - 1] == WORD and tokens.low[at - 1] not in _STOP:
-        at -= 1
-    name = " ".join(tokens.raw[at:end])
-    return name.removesuffix("'s") or None
-
-
-# --- pieces and pairs ------------------------------------------------------------------------------------------------
-
-
-def paired(rows: Sequence[Found], whole: Talk) -> list[Found]:
-    """Join a width and a length said of one thing, and give sizes the number of pieces counted beside them."""
-    kept: list[Found] = []
-    for row in rows:
-        before = kept[-1] if kept else None
-        if before is not None and before.kind == "count" and _counts(before, row, whole):
-            row.quantity = int(before.value)
-        if row.kind == "number" and before is not None and _counts_back(before, row, whole):
-            before.quantity = int(row.value)
+    spoken_of = at < first and tokens.low[at] in _IS
+    while at > 1 and tokens.raw[at - 1] == ",":
+        start = _phrase_start(tokens, at - 1)
+        if start == at - 1:
+            return None
+        begins = start == 0 or tokens.raw[start - 1] == "," or tokens.low[start - 1] in ("and", "the", "your", "a")
+        if start > 1 and tokens.low[start - 1] in ("the", "a") and tokens.raw[start - 2] == ",":
+            at = start - 1
             continue
-        if before is not None and _is_other_side(before, row, whole):
-            before.values, before.kind = (before.value, row.value), "size"
-            before.end, before.quantity, before.of = row.end, before.quantity or row.quantity, None
-            continue
-        kept.append(row)
-    return kept
+        return " ".join(tokens.raw[start : at - 1]) if begins else None
+    start = _phrase_start(tokens, at)
+    known = start == 0 or tokens.low[start - 1] in _DETERMINERS or (spoken_of and tokens.low[start - 1] in ("and", ","))
+    name = " ".join(tokens.raw[start:at])
+    return name.removesuffix("'s") if known and name and (spoken_of or name.endswith("'s")) else None
 
 
-def _counts(count: Found, size: Found, whole: Talk) -> bool:
-    """Return whether a count of pieces belongs to the size after it: "3 strips of the red at 2 and a quarter"."""
-    if size.kind not in ("size", "length") or size.quantity or size.start - count.end > _REACH or count.computed:
-        return False
-    between = whole.text[count.end : size.start].lower()
-    return whole.place(count.start) == whole.place(size.start) and " at " in f"{between} " and ";" not in between
-
-
-def _counts_back(size: Found, count: Found, whole: Talk) -> bool:
-    """Return whether a number counts the pieces said before it: "one inch wide, and you need 5 of them"."""
-    if size.kind not in ("size", "length") or size.quantity or whole.place(size.start) != whole.place(count.start):
-        return False
-    after = whole.text[count.end : count.end + 9].lower().strip()
-    return after.startswith(("of them", "of thos", "of thes")) and count.value.denominator == 1 and 0 < count.value < 1000
-
-
-def _is_other_side(width: Found, length: Found, whole: Talk) -> bool:
-    """Return whether two lengths are the sides of one thing: "six inches wide and nine tall"."""
-    sides = {"width", "height", "length", "depth"}
-    if width.kind != "length" or length.kind != "length" or width.unit != length.unit or length.start - width.end > _REACH:
-        return False
-    return width.of in sides and length.of in sides and width.of != length.of and whole.place(width.start) == whole.place(length.start)
+def _phrase_start(tokens: Tokens, end: int) -> int:
+    start = end
+    while start > 0 and end - start < 4 and tokens.kind[start - 1] == WORD and tokens.low[start - 1] not in _STOP:
+        start -= 1
+    return start

@@ -1,7 +1,7 @@
 """Every size, length, weight, temperature, time and count that was said, tied to the thing it measures."""
 
 
-from studio import measure_units, measured_things
+from studio import measure_pieces, measure_units, measured_things
 from studio.measure_units import Usage
 from studio.model import Catalogue, Measure, Mention, Sentence, State
 from studio.quantity import both
@@ -30,7 +30,7 @@ def measures(
     usage = measure_units.usage(found, catalogue, publishing)
     things = measured_things.Things(whole, mentions, catalogue)
     settled = measure_units.settle(found, things, usage)
-    kept = [row for row in measured_things.paired(settled, whole) if _is_measure(row, whole)]
+    kept = [row for row in measure_pieces.joined(settled, whole) if _is_measure(row, whole)]
     return tuple(_measure(number, row, things, usage) for number, row in enumerate(kept, 1))
 
 
@@ -55,7 +55,7 @@ def _measure(number: int, found: Found, things: measured_things.Things, usage: U
     unit = _DOCUMENT_UNITS.get(found.unit, found.unit)
     dimension = found.kind + ("_range" if found.low is not None else "")
     metric, imperial = both(found.exact, unit, dimension)
-    start_ms, end_ms = whole.time_of(found.start, found.end)
+    start_ms, end_ms = whole.time_of(min(found.start, *(found.replaced_at or (found.start,))), found.end)
     thing = things.of(found)
     return Measure(
         id=f"m{number}",
@@ -70,7 +70,7 @@ def _measure(number: int, found: Found, things: measured_things.Things, usage: U
         approximate=found.approximate or bool(found.bound),
         unit_implied=found.unit_implied,
         quantity=found.quantity,
-        of=thing.name or found.of,
+        of=thing.name or (things.heard_name(thing.code) if thing.code else None) or found.of,
         code=thing.code,
         replaces=whole.text[slice(*found.replaced_at)] if found.replaced_at else None,
         state=_state(found, usage),

@@ -136,14 +136,8 @@ def modify(tokens: Tokens, found: Found) -> None:
     found.question = tokens.raw[found.last] == "?"
     _bound_before(tokens, found)
     _loosely_after(tokens, found)
-    _per(tokens, found)
-    word = tokens.low[found.last]
-    for side, names in _OF.items():
-        if word in words("of", side) and found.kind.startswith(("length", "size")):
-            found.of = side
-            found.last, found.end = found.last + (word in _ADJECTIVES), tokens.end[found.last - (word not in _ADJECTIVES)]
-            break
-        del names
+    if found.kind.startswith(("length", "size")):
+        _side(tokens, found)
     word = tokens.low[found.last]
     if word in words("relative", "smaller"):
         found.relative = "-"
@@ -151,7 +145,15 @@ def modify(tokens: Tokens, found: Found) -> None:
         found.relative = "+"
 
 
-_OF = dict.fromkeys(("width", "height", "length", "depth", "thickness", "diameter"), "")
+def _side(tokens: Tokens, found: Found) -> None:
+    """Read which side a length is of: "six inches wide", "1.5 mm board"."""
+    word = tokens.low[found.last]
+    found.of = next((side for side in _SIDES if word in words("of", side)), found.of)
+    if found.of and word in _ADJECTIVES:
+        found.last, found.end = found.last + 1, tokens.end[found.last]
+
+
+_SIDES = ("width", "height", "length", "depth", "thickness", "diameter")
 _ADJECTIVES = frozenset("wide across tall high long deep thick".split())
 
 
@@ -183,7 +185,11 @@ def _loosely_after(tokens: Tokens, found: Found) -> None:
         found.approximate, found.last, found.end = True, end, tokens.end[end - 1]
 
 
-def _per(tokens: Tokens, found: Found) -> None:
+def _priced(found: Found, low: list[str]) -> bool:
+    return found.kind == "currency" or (found.unit == "lb" and low[found.last - 1] == "pounds")
+
+
+def per(tokens: Tokens, found: Found) -> None:
     """Read "each", "a yard", "per metre" after an amount."""
     at, low = found.last, tokens.low
     if low[at] in ("each", "apiece"):
@@ -191,12 +197,14 @@ def _per(tokens: Tokens, found: Found) -> None:
             found.per = "each"
         return
     step = at + (tokens.raw[at] == "-")
-    if low[step] in ("a", "an", "per", "every", "/") and (found.kind == "currency" or low[step] in ("per", "/")):
+    if low[step] in ("a", "an", "per", "every", "/") and (_priced(found, low) or low[step] in ("per", "/")):
         noun = step + 1 + (tokens.raw[step + 1] == "-")
         if tokens.kind[noun] != "w" or (found.kind == "number"):
             return
         found.per, found.last, found.end = low[noun], noun + 1, tokens.end[noun]
-        if found.kind not in ("currency", "percent"):
+        if found.unit == "lb":
+            found.kind, found.unit = "currency", "GBP"
+        elif found.kind not in ("currency", "percent"):
             found.kind = "rate"
 
 
@@ -209,14 +217,28 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
     for number, found in enumerate(quantities):
         if found.kind not in ("number", "number_range") or found.unit:
             continue
-        if phrase_before(tokens, found.first, known) < found.first or _goes_on(tokens, quantities, number):
+        measured = phrase_before(tokens, found.first, known) < found.first or tokens.low[found.last] in _ADJECTIVES
+        if measured or _goes_on(tokens, quantities, number):
             found.unit, found.kind, found.unit_implied = length, found.kind.replace("number", "length"), True
+    for found in quantities:
+        if found.kind == "length" and _is_square(tokens, found):
+            found.kind, found.values, found.form = "size", found.values * 2, "square"
     for at in range(len(quantities) - 1, 0, -1):
         found, after = quantities[at - 1], quantities[at]
-        lists = found.form != "fraction" or found.value < 1
-        if after.kind == "length" and _bare(found) and lists and _in_list(tokens, found, after):
+        if after.kind == "length" and _bare(found) and _in_list(tokens, found, after):
             found.unit, found.kind, found.form = after.unit, "length", "list"
             found.unit_implied = after.unit_implied
+
+
+def _is_square(tokens: Tokens, found: Found) -> bool:
+    """Return whether a length is the side of a square: "square it up to eight and a half", "draw a four inch box"."""
+    before = tokens.low[max(0, found.first - 5) : found.first]
+    if tokens.low[found.last] in ("box", "boxes"):
+        return bool(_DRAWN.intersection(before))
+    return before[-1:] in (["to"], ["at"]) and bool({"square", "squares", "squared", "squaring"}.intersection(before))
+
+
+_DRAWN = frozenset("draw draws drew drawn mark marks marked rule ruled trace traced outline".split())
 
 
 def _bare(found: Found) -> bool:
@@ -232,4 +254,7 @@ def _goes_on(tokens: Tokens, quantities: list[Found], number: int) -> bool:
 def _in_list(tokens: Tokens, found: Found, after: Found) -> bool:
     between = tokens.low[found.last : after.first]
     year = found.value >= 1000
-    return not year and between in ([","], ["and"], [",", "and"], ["or"], [",", "or"], ["then"], [",", "then"], [",", "and", "then"], ["and", "then"])
+    return not year and between in _LISTING
+
+
+_LISTING = ([","], ["and"], [",", "and"], ["or"], [",", "or"], ["then"], [",", "then"], [",", "and", "then"], ["and", "then"])

@@ -34,9 +34,7 @@ def with_noun(tokens: Tokens, found: Found) -> None:
     counted = units.counted()
     for at in range(found.last, found.last + 3):
         noun = tokens.low[at]
-        if noun in counted and tokens.kind[at] == WORD and not (found.value != 1 and noun == counted[noun] and noun in _VERBS):
-            if at > found.last and tokens.low[at + 1] in counted:
-                continue
+        if counted.get(noun) is not None and (noun != counted[noun]) == (found.value != 1):
             found.unit, found.last, found.end = counted[noun], at + 1, tokens.end[at]
             found.kind = found.kind.replace("number", "count")
             return
@@ -45,7 +43,6 @@ def with_noun(tokens: Tokens, found: Found) -> None:
     return
 
 
-_VERBS = frozenset("cut score fold mark punch increase decrease repeat".split())
 _NO_DESCRIPTION = frozenset(
     "of in at on by for to with and or from is are was were the this that these those it they you we i he she which who "
     "but so if when as than then has have had can will would per each every all only just off over under into more "

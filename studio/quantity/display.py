@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import floor
+from math import floor, inf
 
 from studio.quantity import units
 
 RULER = 16
 """The finest fraction of an inch that is printed; a ruler shows no finer one."""
 _FRACTIONS = frozenset(["in", "ft", "yd", "mi", "lb", "oz", "tsp", "tbsp", "cup", "pt", "quart", "gal", "fl oz", "stone", "mile"])
+_RULED = frozenset(["in", "yd", "tsp"])
 _KITCHEN = (2, 3, 4, 8)
 _METRIC = frozenset("mm cm dm m km µm nm g kg mg µg t ml cl dl l µl gsm C m2 km2 degC".split())
 _SYMBOL = {"C": "°C", "F": "°F", "degC": "°C", "degF": "°F", "degree": "°", "%": "%", "K": "K"}
@@ -52,7 +53,7 @@ def number(value: Fraction, unit: str) -> Printed:
         return mixed(rounded), rounded != value
     if value.denominator in (1, *_KITCHEN):
         return mixed(value), False
-    return decimal(value, 1)
+    return decimal(value, 1 if abs(value) >= 1 else 2)
 
 
 def symbol(unit: str, value: Fraction = Fraction(2)) -> str:
@@ -82,10 +83,14 @@ def show(values: Sequence[Fraction], unit: str, dimension: str = "") -> str:
     """
     parts = [number(value, unit) for value in values]
     about = "about " if any(rounded for _, rounded in parts) else ""
+    return about + _joined([text for text, _ in parts], unit, dimension, values)
+
+
+def _joined(texts: Sequence[str], unit: str, dimension: str, values: Sequence[Fraction]) -> str:
     between = " to " if dimension.endswith("_range") else ":" if dimension == "ratio" else " x "
     after = "" if dimension == "ratio" else symbol(unit, values[-1] if len(values) == 1 else Fraction(2))
-    text = between.join(text for text, _ in parts)
-    return f"{about}{text}{'' if after[:1] in _TIGHT and unit not in ('C', 'F', 'degC', 'degF') else ' '}{after}".rstrip()
+    gap = "" if after in _TIGHT else " "
+    return f"{between.join(texts)}{gap}{after}".rstrip()
 
 
 def show_length(value: Fraction, unit: str, target: str = "") -> str:
@@ -128,26 +133,31 @@ def _other_unit(values: Sequence[Fraction], unit: str, dimension: str) -> str:
     if unit.startswith("lb_"):
         return "gsm" if unit.removeprefix("lb_") in units.basis_areas() else ""
     known = units.table().by_name.get(units.SPELLINGS.get(unit, unit))
-    if known is None or dimension == "paper_weight":
+    if known is None or dimension in ("paper_weight", "count"):
         return ""
     if known.dimension == "temperature":
         return {"C": "degF", "F": "degC"}.get(known.name, "")
     if known.dimension not in ("length", "mass", "volume"):
         return ""
     size = max(abs(value) for value in values) * known.size
-    return _LADDER[known.dimension, unit not in _METRIC](size)
+    return _ladder(known.dimension, float(size), metric=unit not in _METRIC)
 
 
 HEAVY_GSM = 150
 """From this weight on a paper is sold as cover (common practice, no source)."""
-_LADDER = {
-    ("length", True): lambda mm: "mm" if mm < 25 else "cm" if mm < 1000 else "m" if mm < 1_000_000 else "km",
-    ("length", False): lambda mm: "in" if mm < 1830 else "yd" if mm < 1_600_000 else "mi",
-    ("mass", True): lambda g: "g" if g < 1000 else "kg",
-    ("mass", False): lambda g: "oz" if g < 1000 else "lb",
-    ("volume", True): lambda ml: "ml" if ml < 1000 else "l",
-    ("volume", False): lambda ml: "tsp" if ml < 10 else "fl oz" if ml < 1900 else "gal",
+_LADDERS: dict[tuple[str, bool], tuple[tuple[float, str], ...]] = {
+    ("length", True): ((25, "mm"), (2500, "cm"), (1e6, "m"), (inf, "km")),
+    ("length", False): ((1830, "in"), (1_600_000, "yd"), (inf, "mi")),
+    ("mass", True): ((1000, "g"), (inf, "kg")),
+    ("mass", False): ((1000, "oz"), (inf, "lb")),
+    ("volume", True): ((1000, "ml"), (inf, "l")),
+    ("volume", False): ((10, "tsp"), (1900, "fl oz"), (inf, "gal")),
 }
+"""Dimension, metric -> the unit that a thing below so many mm, g or ml is printed in."""
+
+
+def _ladder(dimension: str, size: float, *, metric: bool) -> str:
+    return next(unit for limit, unit in _LADDERS[dimension, metric] if size < limit)
 
 
 def _step(value: Fraction, unit: str) -> Fraction:
@@ -160,12 +170,14 @@ def _step(value: Fraction, unit: str) -> Fraction:
         return Fraction(1) if abs(value) >= 20 else Fraction(1, 2)
     if unit == "gsm" or unit.startswith("lb_") or unit in ("degC", "degF"):
         return Fraction(1)
-    return {"cm": Fraction(1, 10), "m": Fraction(1, 100), "kg": Fraction(1, 100), "l": Fraction(1, 100)}.get(unit, Fraction(1, 10))
+    if unit in ("m", "kg", "l") or abs(value) < 1:
+        return Fraction(1, 100)
+    return Fraction(1, 10)
 
 
 def _printed(values: Sequence[Fraction], unit: str, dimension: str) -> str:
     """Print converted values, with "about" where a step of rounding changed one."""
-    steps = [round_to(value, _step(value, unit)) or value for value in values]
-    about = any(step != value for step, value in zip(steps, values, strict=True))
-    text = show(steps, unit, dimension)
-    return f"about {text}" if about and not text.startswith("about ") else text
+    steps = [round_to(value, _step(value, unit)) for value in values]
+    about = "about " if any(step != value for step, value in zip(steps, values, strict=True)) else ""
+    printed = [mixed(step) if unit in _RULED else decimal(step, 3)[0] for step in steps]
+    return about + _joined(printed, unit, dimension, steps)

@@ -41,7 +41,9 @@ def _at(tokens: Tokens, at: int, currency: str) -> Found | None:
     if found is None:
         return None
     if found.kind != "number":
-        return shapes.joined(tokens, found)
+        found = shapes.joined(tokens, found)
+        context.per(tokens, found)
+        return found
     other = special.clock(tokens, found) or special.bare_price(tokens, found, currency)
     if other is not None:
         return other

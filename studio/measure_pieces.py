@@ -1,0 +1,89 @@
+"""How many pieces of a size, and the sides of one piece that were said apart."""
+
+import re
+from collections.abc import Sequence
+
+from studio.quantity.found import Found
+from studio.talk import Talk
+
+_REACH = 60
+"""Characters between two things said of one piece."""
+_PIECES = frozenset(
+    "strip piece square panel rectangle circle triangle tag card board length block layer band border sheet patch tile label "
+    "oval heart disc plank slat batten dowel base side frame".split()
+)
+_NEEDED = frozenset(
+    ", and you i we need want cut make get have got do you'll i'll we'll you're i'm take with that's then so just".split()
+)
+_OF_THEM = re.compile(r"\s*(of (them|those|these)|strips?|pieces?|squares?)\b")
+_FULL_WIDTH = re.compile(r",? (?:[\w ,']{0,24})?(?:by the |the |by )?(?:full )?width of (?:the |your |that )?(?:fabric|cloth|paper|sheet|roll)")
+_SIDES = frozenset(["width", "height", "length", "depth"])
+
+
+def joined(rows: Sequence[Found], whole: Talk) -> list[Found]:
+    """Join a width and a length said of one thing, and give sizes the number of pieces counted beside them."""
+    kept: list[Found] = []
+    for row in rows:
+        before = kept[-1] if kept else None
+        if before is not None and _counts_back(before, row, whole):
+            before.quantity = int(row.value)
+            if row.kind == "number":
+                continue
+        if before is not None and _counts(before, row, whole):
+            row.quantity = int(before.value)
+        if before is not None and _is_other_side(before, row, whole):
+            _join(before, row)
+            continue
+        kept.append(row)
+    _full_widths(kept, whole)
+    return kept
+
+
+def _join(side: Found, other: Found) -> None:
+    side.values, side.kind = (side.value, other.value), "size"
+    side.end, side.quantity, side.of = other.end, side.quantity or other.quantity, None
+
+
+def _same_sentence(before: Found, after: Found, whole: Talk) -> bool:
+    return whole.place(before.start) == whole.place(after.start) and after.start - before.end <= _REACH
+
+
+def _is_size(found: Found) -> bool:
+    return found.kind in ("size", "length") and not found.quantity and found.low is None
+
+
+def _counts(count: Found, size: Found, whole: Talk) -> bool:
+    """Return whether a count of pieces belongs to the size after it: "3 strips of the red at 2 and a quarter"."""
+    if count.kind != "count" or count.unit not in _PIECES or not _is_size(size) or not _same_sentence(count, size, whole):
+        return False
+    between = whole.text[count.end : size.start].lower().split()
+    return between[-1:] in (["at"], ["measuring"], ["are"], ["by"], ["of"], ["each"]) and len(between) < 9
+
+
+def _counts_back(size: Found, count: Found, whole: Talk) -> bool:
+    """Return whether a number counts the pieces said before it: "one inch wide, and you need 5 of them"."""
+    if not _is_size(size) or count.kind not in ("number", "count") or not _same_sentence(size, count, whole):
+        return False
+    if count.value.denominator > 1 or not 0 < count.value < 1000 or (count.kind == "count" and count.unit not in _PIECES):
+        return False
+    between = whole.text[size.end : count.start].lower().replace(",", " , ").split()
+    told = count.kind == "count" or _OF_THEM.match(whole.text, count.end)
+    return bool(told) and between[:1] == [","] and _NEEDED.issuperset(between)
+
+
+def _is_other_side(width: Found, length: Found, whole: Talk) -> bool:
+    """Return whether two lengths are the sides of one thing: "six inches wide and nine tall"."""
+    if width.kind != "length" or length.kind != "length" or width.unit != length.unit:
+        return False
+    apart = width.of in _SIDES and length.of in _SIDES and width.of != length.of
+    return apart and _same_sentence(width, length, whole)
+
+
+def _full_widths(rows: Sequence[Found], whole: Talk) -> None:
+    """Complete "two inches by the width of the fabric" with the width that the talk has told before."""
+    full: Found | None = None
+    for row in rows:
+        if row.kind == "length" and row.of == "width" and not row.unit_implied:
+            full = row
+        if row.kind == "length" and full is not None and full.unit == row.unit and _FULL_WIDTH.match(whole.text, row.end):
+            row.values, row.kind = (row.value, full.value), "size"
