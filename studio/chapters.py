@@ -24,9 +24,8 @@ class Weights:
     """How much each part counts; a part with weight 0 is off."""
 
     cue: float = 1.0
-    opener: float = 1.0
     topic: float = 1.0
-    pause: float = 0.25
+    pause: float = 0.15
     prior: float = 1.5
     boundary: float = 1.0
     """What a boundary costs before its own score is counted."""
@@ -103,10 +102,9 @@ def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
     good = [one.weight for one in unit.found if one.weight > 0]
     bad = sum(one.weight for one in unit.found if one.weight < 0 and not (good and one.announces == cues.GOES_ON))
     announced = sum(good[:1]) + 0.3 * sum(good[1:]) + bad
-    opened = cues.opener_weight(unit.heard.openers)
-    named = cues.topic_weight(opened > 0) if unit.topic and unit.heard.openers else 0.0
+    named = cues.topic_weight(unit.heard) if unit.topic else 0.0
     silence = min(unit.pause_ms / 1000, LONGEST_PAUSE_S)
-    parts = (weights.cue * announced, weights.opener * opened, weights.topic * named, weights.pause * silence)
+    parts = (weights.cue * announced, weights.topic * named, weights.pause * silence)
     return sum(parts) - weights.boundary
 
 

@@ -120,17 +120,11 @@ def _vocatives() -> re.Pattern[str]:
 
 def _opens(word: str, behind: str, after: str) -> bool:
     """Return whether a word opens the sentence; "right" does in "Right, let's", not in "Right sides together"."""
-    if word not in resources.table("cues.toml")["opener"]:
+    if word not in words("opener", "words"):
         return False
     if word not in words("opener_also_adjective", "words"):
         return True
     return not behind.startswith(" ") or after in words("opener_also_adjective", "followed_by")
-
-
-def opener_weight(found: tuple[str, ...]) -> float:
-    """Return how strongly opening words open a subject: the sum of their weights, between -0.5 and 1.2."""
-    weights: dict[str, float] = resources.table("cues.toml")["opener"]
-    return max(-0.5, min(1.2, sum(weights[word] for word in found)))
 
 
 def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
@@ -165,10 +159,12 @@ def _end_of_first_words(heard: Opening) -> int:
     return ends[EARLY_WORDS - 1] if len(ends) > EARLY_WORDS else start + 300
 
 
-def topic_weight(opened: bool) -> float:
-    """Return what a bare topic is worth, by whether the opening words before it open a subject."""
+def topic_weight(heard: Opening) -> float:
+    """Return what a bare topic is worth behind these opening words; 0 without any."""
     table = resources.table("cues.toml")["bare_topic"]
-    return float(table["weight"] if opened else table["weight_after_and"])
+    if not heard.openers:
+        return 0.0
+    return float(table["weight"] if set(heard.openers) - words("opener", "weak") else table["weight_after_weak"])
 
 
 def bare_topic(heard: Opening) -> str | None:

@@ -199,5 +199,5 @@ def _introducers() -> re.Pattern[str]:
 
 @cache
 def _common() -> frozenset[str]:
-    openers = frozenset(resources.table("cues.toml")["opener"])
+    openers = cues.words("opener", "words")
     return openers | _list("common") | _list("stops") | _list("skipped") | cues.words("bare_topic", "not_nouns")

@@ -21,7 +21,7 @@ sys.path[:0] = [str(Path(__file__).parent.parent), str(Path(__file__).parent.par
 
 import talks  # noqa: E402
 
-from studio import catalogue, chapters, language, mentions, phrases  # noqa: E402
+from studio import catalogue, chapters, cues, language, mentions, phrases  # noqa: E402
 from studio.model import Catalogue, Mention, Recording, Segment, Sentence, Transcript, Word  # noqa: E402
 from studio.settings import CatalogueChoices, ChapterChoices  # noqa: E402
 
@@ -108,6 +108,12 @@ def with_more(more: Callable[[Case], list[float]], weight: float) -> Method:
     return found
 
 
+def opening_words(case: Case) -> list[float]:
+    """Return 1 for a sentence that opens with "right", "okay" or their like."""
+    heard = (cues.opening(sentence.text) for sentence in case.sentences)
+    return [float(bool(set(one.openers) - cues.words("opener", "weak"))) for one in heard]
+
+
 def new_items(case: Case) -> list[float]:
     """Return 1 for a sentence in which an item is first shown."""
     first: dict[str, int] = {}
@@ -158,10 +164,10 @@ METHODS: dict[str, Method] = {
     "this program": ours(),
     "  told the true count": ours(count=True),
     "  without cue phrases": ours(replace(W, cue=0)),
-    "  without opening words": ours(replace(W, opener=0)),
     "  without bare topics": ours(replace(W, topic=0)),
     "  without pauses": ours(replace(W, pause=0)),
     "  without length prior": ours(replace(W, prior=0)),
+    "  with opening words (left out)": with_more(opening_words, 0.7),
     "  with first items (left out)": with_more(new_items, 0.4),
     "  with new words (left out)": with_more(new_words, 0.4),
     "  with similarity (left out)": with_more(depth, 1.0),
