@@ -127,3 +127,30 @@ def sentence(index: int, words: Iterable[Word], pause_before_ms: int = 0) -> Sen
         end_ms=placed[-1].end_ms,
         pause_before_ms=pause_before_ms,
     )
+
+
+class Constructions:
+    """Phrases of a rule file, looked for in a text with spaCy's Matcher.
+
+    A phrase is a row of words: `a|b` either, `?` at the end of a word: may be missing, `_` any word.
+    """
+
+    def __init__(self, phrases: Sequence[Sequence[str]]) -> None:
+        """Take the phrases of each construction, in order."""
+        from spacy.matcher import Matcher
+
+        self._matcher = Matcher(pipeline().vocab)
+        for number, group in enumerate(phrases):
+            self._matcher.add(str(number), [[_token_pattern(word) for word in phrase.split()] for phrase in group])
+
+    def found(self, text: str) -> list[tuple[int, int, int]]:
+        """Return for each match the number of its construction, and its first character and the one after its last."""
+        doc = pipeline().make_doc(text.replace("’", "'"))
+        spans = self._matcher(doc, as_spans=True)
+        return sorted({(int(span.label_), span.start_char, span.end_char) for span in spans})
+
+
+def _token_pattern(word: str) -> dict[str, object]:
+    """Return what spaCy's Matcher calls one word of a phrase."""
+    bare, optional = (word[:-1], {"OP": "?"}) if word.endswith("?") else (word, {})
+    return dict(optional) if bare == "_" else {"LOWER": {"IN": bare.split("|")}, **optional}

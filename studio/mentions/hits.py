@@ -1,0 +1,92 @@
+"""Which words of a sentence are words of catalogue names: as written, joined or split, misspelled, or alike in sound."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from studio.mentions import words
+from studio.mentions.index import Index
+from studio.mentions.words import Token
+
+_SHORTLIST = 24
+_SHORTEST = 4
+_JOINED = 0.97
+"""Quality of a word that is written in two, or two in one."""
+_SOUND = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A name word at a place of a sentence."""
+
+    key: str
+    at: int
+    """Index of its first token."""
+    end: int
+    """Index after its last token."""
+    quality: float
+    """1 as in the catalogue; lower where it had to be read into what was heard."""
+
+
+class Vocabulary:
+    """The words of all names, and a shortlist by letter pairs for the words that are not among them."""
+
+    def __init__(self, index: Index) -> None:
+        self._words = index.postings
+        self._pairs: dict[str, list[str]] = defaultdict(list)
+        self._joined: dict[str, tuple[str, str]] = {}
+        self._read: dict[str, tuple[str, float] | None] = {}
+        for key in self._words:
+            if len(key) >= _SHORTEST:
+                for pair in _pairs(key):
+                    self._pairs[pair].append(key)
+        for row in index.rows:
+            for first, second in zip(row.words, row.words[1:], strict=False):
+                self._joined.setdefault(first + second, (first, second))
+
+    def hits(self, said: Sequence[Token]) -> list[Hit]:
+        """Return the name words of a sentence in its order; a token may give more than one."""
+        return [hit for at in range(len(said)) for hit in self._at(said, at)]
+
+    def _at(self, said: Sequence[Token], at: int) -> Iterator[Hit]:
+        key = said[at].key
+        if key in self._words:
+            yield Hit(key, at, at + 1, 1.0)
+        if at + 1 < len(said) and not said[at + 1].stop_before:
+            both = words.fold(said[at].low + said[at + 1].low)
+            if both in self._words and len(both) >= _SHORTEST:
+                yield Hit(both, at, at + 2, _JOINED)
+        if key in self._words:
+            return
+        if key in self._joined and key not in words.ordinary():
+            for part in self._joined[key]:
+                yield Hit(part, at, at + 1, _JOINED)
+            return
+        alike = [other for other in words.homophones().get(key, ()) if other in self._words]
+        yield from (Hit(other, at, at + 1, _SOUND) for other in alike)
+        if not alike and (near := self.nearest(key)):
+            yield Hit(near[0], at, at + 1, near[1])
+
+    def nearest(self, key: str) -> tuple[str, float] | None:
+        """Return the name word that an unknown word may stand for, with their likeness 0 to 1, or None."""
+        if len(key) < _SHORTEST or key in words.ordinary() or not key.isalpha():
+            return None
+        if key not in self._read:
+            self._read[key] = self._search(key)
+        return self._read[key]
+
+    def _search(self, key: str) -> tuple[str, float] | None:
+        from rapidfuzz import fuzz
+
+        counts: Counter[str] = Counter()
+        for pair in _pairs(key):
+            counts.update(self._pairs.get(pair, ()))
+        near = [word for word, _ in counts.most_common(_SHORTLIST) if abs(len(word) - len(key)) <= 3]
+        best = max(near, key=lambda word: (fuzz.ratio(key, word), word), default=None)
+        likeness = fuzz.ratio(key, best) / 100 if best else 0.0
+        return (best, likeness) if best and likeness >= words.weight("fuzzy_word") else None
+
+
+def _pairs(key: str) -> set[str]:
+    edged = f"^{key}$"
+    return {edged[at : at + 2] for at in range(len(edged) - 1)}

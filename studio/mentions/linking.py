@@ -1,0 +1,225 @@
+"""The walk through the talk: each place becomes a link to a row, in the light of all that was said before."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from studio.mentions import naming, roles, words
+from studio.mentions.claims import Claim, Place
+from studio.mentions.heard import Heard
+from studio.mentions.index import Index, Row
+from studio.mentions.resolve import Around, Choice, Talk, choose, rivals_of
+from studio.model import Role
+
+
+@dataclass
+class Link:
+    """A row named at a place."""
+
+    at: int
+    """Index of the sentence."""
+    span: tuple[int, int]
+    row: Row
+    strength: naming.Strength
+    choice: Choice
+    role: Role = "shown"
+    plainly: bool = False
+    """The talk itself shows it; otherwise it was only used or named."""
+    decided: bool = False
+    """The speaker chose it."""
+    sure: bool = False
+    replaces: str | None = None
+
+
+def link(index: Index, heard: Sequence[Heard]) -> list[Link]:
+    """Return every link in the order of the talk."""
+    walk = _Walk(index, heard)
+    for at in range(len(heard)):
+        walk.sentence(at)
+    return walk.links
+
+
+class _Walk:
+    def __init__(self, index: Index, heard: Sequence[Heard]) -> None:
+        self.talk = Talk(index, heard)
+        self.links: list[Link] = []
+        self.phrases = [roles.phrases(one.sentence.text, one.tokens) for one in heard]
+        for at, found in enumerate(self.phrases):
+            if away := roles.denied(found, heard[at].tokens):
+                self.talk.denied[at] = away
+        self.never_small = _never_small(heard)
+
+    def sentence(self, at: int) -> None:
+        """Link the places of one sentence, then settle how each is spoken of."""
+        heard = self.talk.heard[at]
+        places = [(place, self._strength(heard, place)) for place in heard.places]
+        named = [(place, how) for place, how in places if how]
+        links: list[Link] = []
+        for number, (place, how) in enumerate(named):
+            end = named[number + 1][0].span[0] if number + 1 < len(named) else len(heard.tokens)
+            start = max(named[number - 1][0].span[1] if number else 0, place.span[0] - 5)
+            found = self._place(at, place, how, (start, end))
+            if found:
+                links.append(found)
+                self.talk.spoken.append((at, found.row))
+        links += self._numbers(at, links)
+        links.sort(key=lambda one: one.span)
+        self._tell(at, links)
+        self.links += links
+
+    def _strength(self, heard: Heard, place: Place) -> naming.Strength:
+        found = [naming.strength(heard, claim, self.never_small) for claim in rivals_of(place)[:8]]
+        order: tuple[naming.Strength, ...] = ("name", "short", "pointing")
+        return next((how for how in order if how in found), "")
+
+    def _place(self, at: int, place: Place, how: naming.Strength, region: tuple[int, int]) -> Link | None:
+        around = Around(self.talk, at, place.span, region)
+        claims = rivals_of(place)
+        if how == "pointing":
+            claims = self._of_family(at, claims)
+        chosen = choose(around, claims)
+        if chosen is None or chosen.evidence < words.weight("least_evidence"):
+            return None
+        if how != "name" and not self._may_stand(at, place, chosen):
+            return None
+        found = Link(at, place.span, chosen.row, how, chosen)
+        found.sure = chosen.lead >= words.weight("margin") and self._well_heard(chosen.claim)
+        return found
+
+    def _well_heard(self, claim: Claim | None) -> bool:
+        return claim is None or claim.quality >= 0.85
+
+    def _of_family(self, at: int, claims: Sequence[Claim]) -> list[Claim]:
+        """Keep the rows that are siblings of what the talk is about."""
+        focus = self.talk.focus(at)
+        return [claim for claim in claims if any(related(claim.row, row) for row in focus)]
+
+    def _may_stand(self, at: int, place: Place, chosen: Choice) -> bool:
+        """Return whether a short form is enough: for the only row it fits, or one on the table or spoken of."""
+        if chosen.row.at in self.talk.shown or chosen.lead >= words.weight("margin"):
+            return True
+        return any(row.at == chosen.row.at for row in self.talk.focus(at))
+
+    def _numbers(self, at: int, links: Sequence[Link]) -> Iterator[Link]:
+        """Give links that a number alone makes: "the number 8", "the kilo", for a sibling of what is talked about."""
+        heard, focus = self.talk.heard[at], self.talk.focus(at)
+        taken = [one.span for one in links]
+        for amount in heard.amounts:
+            if not focus or not amount.sizes or not _stands_alone(heard, amount.first, amount.last):
+                continue
+            if any(first - 6 <= amount.first < last + 6 for first, last in taken if first <= amount.last):
+                continue
+            family = [focus[0], *self.talk.index.siblings(focus[0])]
+            fitting = [row for row in family if related(row, focus[0]) and any(_fits(size, row) for size in amount.sizes)]
+            if len(fitting) == 1:
+                choice = Choice(fitting[0], 1.0, 1.0, ())
+                yield Link(at, (amount.first, amount.last), fitting[0], "pointing", choice, sure=True)
+
+    def _tell(self, at: int, links: Sequence[Link]) -> None:
+        """Settle the role of each link of a sentence."""
+        heard, found = self.talk.heard[at], self.phrases[at]
+        spans = [one.span for one in links]
+        before: Link | None = None
+        for one in links:
+            others = [span for span in spans if span != one.span]
+            told = roles.signs(found, one.span, others, heard.tokens)
+            if not told.weights and before is not None and _listed(heard, before.span[1], one.span[0]):
+                one.role, one.plainly, one.decided = before.role, before.plainly, False
+            else:
+                self._give_role(one, told)
+            self._mend(heard, before, one)
+            before = one
+        for one in links:
+            if one.role == "shown":
+                self._keep(one)
+        self._look_back(at, links)
+
+    def _give_role(self, one: Link, told: roles.Signs) -> None:
+        one.role = told.role or "shown"
+        one.plainly = told.weights.get("shown", 0.0) >= roles.LEAST and one.role == "shown"
+        one.decided = told.choice and one.role == "shown"
+        known = one.row.at in self.talk.shown
+        if one.role == "shown" and not one.plainly and not known and (one.strength == "pointing" or self._twin_shown(one)):
+            one.role = "mentioned"
+
+    def _twin_shown(self, one: Link) -> bool:
+        """Return whether a sibling was shown just before, so that this one was only talked of."""
+        return any(
+            one.at - last <= words.reach("twin_sentences") and close(self.talk.index.rows[at], one.row)
+            for at, last in self.talk.shown.items()
+        )
+
+    def _mend(self, heard: Heard, before: Link | None, one: Link) -> None:
+        """Withdraw the name said first where a correction stands between two siblings."""
+        if before is None or before.row is one.row or before.role != "shown":
+            return
+        between = {token.low for token in heard.tokens[before.span[1] : one.span[0]]}
+        if between & words.as_said("correction") and related(before.row, one.row) and one.role in {"shown", "mentioned"}:
+            one.role, one.plainly, one.replaces = "shown", True, heard.text(*before.span)
+            before.role = "rejected"
+
+    def _keep(self, one: Link) -> None:
+        self.talk.shown[one.row.at] = one.at
+        if not one.decided:
+            return
+        for earlier in reversed(self.links):
+            if one.at - earlier.at > words.reach("twin_sentences"):
+                break
+            if earlier.role == "shown" and not earlier.plainly and earlier.row is not one.row and close(earlier.row, one.row):
+                earlier.role = "mentioned"
+                if not any(other.role == "shown" and other.row is earlier.row for other in self.links):
+                    self.talk.shown.pop(earlier.row.at, None)
+
+    def _look_back(self, at: int, links: Sequence[Link]) -> None:
+        """Let "it hasn't turned up" of a sentence without a name tell of the product named last."""
+        if links or not self.links or at - self.links[-1].at > 1:
+            return
+        first = next((token.low for token in self.talk.heard[at].tokens if token.low not in {"and", "so", "but", "now"}), "")
+        if first not in {"it", "it's", "they", "they're", "that", "that's"}:
+            return
+        told = roles.signs(self.phrases[at], (0, 0), [], self.talk.heard[at].tokens)
+        last = self.links[-1]
+        if told.role in {"mentioned", "rejected"} and not last.plainly and last.role == "shown":
+            last.role = told.role
+
+
+def related(one: Row, other: Row) -> bool:
+    """Return whether two rows are of one family: the same head, or the same kind and a shared word."""
+    if one.heads & other.heads:
+        return True
+    return bool(set(one.words) & set(other.words)) and one.product.kind == other.product.kind
+
+
+def close(one: Row, other: Row) -> bool:
+    """Return whether two rows are taken for each other: they differ in one or two words."""
+    if one is other:
+        return False
+    mine, theirs = set(one.words), set(other.words)
+    return bool(mine & theirs) and len(mine - theirs) <= 2 and len(theirs - mine) <= 2 and related(one, other)
+
+
+def _fits(size: tuple[object, str], row: Row) -> bool:
+    return size in row.sizes or size[1] == "" and any(size[0] == value for value, _ in row.name_sizes)
+
+
+def _stands_alone(heard: Heard, first: int, last: int) -> bool:
+    """Return whether a number stands for a product: "the number 8", "the kilo", not "the 8 strips"."""
+    before = heard.tokens[first - 1].low if first else ""
+    if heard.tokens[first].low in {"number", "no", "size"} and first:
+        return before in words.as_said("pointing")
+    return before in words.as_said("pointing") and naming.ends_a_noun(heard, last)
+
+
+def _listed(heard: Heard, end: int, start: int) -> bool:
+    """Return whether only list words stand between two names: "the moss, the clay and the heather"."""
+    between = heard.tokens[end:start]
+    return len(between) <= 4 and all(token.low in {"and", "or", "the", "a", "my", "plus", "then", "some"} for token in between)
+
+
+def _never_small(heard: Sequence[Heard]) -> frozenset[str]:
+    """Return the words that begin a sentence with a capital and are never written small in the whole talk."""
+    small, big = set[str](), set[str]()
+    for one in heard:
+        for token in one.tokens:
+            written = one.sentence.text[token.start]
+            (big if written.isupper() else small).add(token.key)
+    return frozenset(big - small - words.ordinary())

@@ -1,0 +1,93 @@
+"""How well the words of a place name a product: by its name, by a short form of it, or only by pointing."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from studio.mentions import words
+from studio.mentions.claims import Claim
+from studio.mentions.heard import Heard
+from studio.mentions.resolve import fits
+
+Strength = Literal["name", "short", "pointing", ""]
+_NUMBER_AFTER = 6
+
+
+def strength(heard: Heard, claim: Claim, never_small: frozenset[str]) -> Strength:
+    """Return how a claim names its row; empty where the words are only ordinary talk.
+
+    Args:
+        heard: the sentence.
+        claim: the row and the words said.
+        never_small: words that the whole talk writes with a capital only.
+    """
+    keys = claim.keys
+    telling = keys - words.ordinary()
+    if claim.quality < 1 and len(keys) == 1 and (claim.quality < words.weight("fuzzy_alone") or not telling):
+        return ""
+    capital = any(heard.tokens[hit.at].capital or hit.key in never_small for hit in claim.hits)
+    pointed = determined(heard, claim.first)
+    heads = keys & claim.row.heads
+    if len(keys) > 1:
+        return _several(claim, bool(telling), bool(heads), capital or pointed)
+    return _single(heard, claim, bool(telling), capital, pointed)
+
+
+def _several(claim: Claim, telling: bool, heads: bool, marked: bool) -> Strength:
+    close = all(after.at - before.end <= 1 for before, after in zip(claim.hits, claim.hits[1:], strict=False))
+    if claim.whole or telling and (close or marked) or heads and (marked or claim.evidence > 1.0):
+        return "name"
+    return "short" if marked else ""
+
+
+def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: bool) -> Strength:
+    key, row = next(iter(claim.keys)), claim.row
+    numbered = said_number(heard, claim)
+    if telling and capital:
+        return "name"
+    if numbered and (telling or key in row.heads or key in words.listed("product") or pointed):
+        return "name"
+    if not ends_a_noun(heard, claim.last):
+        return ""
+    noun = key in row.heads or key in words.listed("product")
+    if (noun or telling and key in {row.words[0], row.words[-1]}) and pointed and key not in words.listed("weak_heads"):
+        return "short"
+    if claim.whole and (telling or pointed):
+        return "short"
+    return "pointing" if points(heard, claim.first, claim.last) else ""
+
+
+def said_number(heard: Heard, claim: Claim) -> bool:
+    """Return whether a number of the row's name is said with it."""
+    near = heard.amounts_in(claim.first - 4, claim.last + _NUMBER_AFTER)
+    return any(fits(size, claim.row, in_name=True) for amount in near for size in amount.sizes)
+
+
+def determined(heard: Heard, first: int) -> bool:
+    """Return whether an article or the like stands before a noun, adjectives between allowed."""
+    passed = words.as_said("adjectives") | words.attributes()
+    for at in range(first - 1, max(-1, first - 4), -1):
+        token = heard.tokens[at]
+        if token.low in words.as_said("articles"):
+            return True
+        if token.low not in passed or heard.tokens[at + 1].stop_before:
+            return False
+    return False
+
+
+def ends_a_noun(heard: Heard, last: int) -> bool:
+    """Return whether a noun ends here, rather than being part of a longer one."""
+    if last >= len(heard.tokens):
+        return True
+    token = heard.tokens[last]
+    kept = words.as_said("followers") | words.as_said("pronouns")
+    return token.stop_before or token.low in kept or token.key.isdigit() or heard.text(last - 1, last).endswith("'s")
+
+
+def points(heard: Heard, first: int, last: int) -> bool:
+    """Return whether the words point at one of what is talked about: "the clear one", "the feather," """
+    tokens: Sequence[words.Token] = heard.tokens
+    before = tokens[first - 1].low if first else ""
+    after = tokens[last] if last < len(tokens) else None
+    if after is not None and after.low in words.as_said("pronouns") and not after.stop_before:
+        return True
+    return before in words.as_said("pointing") and ends_a_noun(heard, last)
