@@ -1,31 +1,54 @@
-"""Text made safe for where it goes: no control characters, Markdown escaped, names for files and addresses."""
+"""Text made safe for where it goes: no control characters, Markdown escaped, links checked, names for files and pages."""
 
 import re
 import unicodedata
+from urllib.parse import quote, urlsplit
 
-_ESCAPED = re.compile(r"""([!"#$%&'()*+,\-./:;<=>?@\[\\\]^_`{|}~])""")
-_SPACE = re.compile(r"\s+")
+_UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
+_MARKS = re.compile(r"[\\`*_\[\]<>&#|~{}^!$]")
+_LINE_START = re.compile(r"^(?:([-+=:])|(\d{1,9})([.)]))")
+_AUTO_LINK = re.compile(r"(?<=\w)(:)(?=//)|(?<=www)(\.)|(@)", re.IGNORECASE)
+_RESERVED = re.compile(r"(?:con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 _FRACTIONS = {sign: unicodedata.normalize("NFKC", sign).replace("⁄", "/") for sign in "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"}
+_SAFE_URL = "/:?#@!$&*+,;=%-._~"
 
 
 def plain(text: str) -> str:
-    """Return the text without control and format characters; line feeds and tabs stay."""
-    return "".join(
-        sign for sign in text if sign in "\n\t" or unicodedata.category(sign) not in {"Cc", "Cf", "Co", "Cs"}
-    )
+    """Return the text without control and format characters; line breaks and tabs stay.
+
+    These are the Unicode categories Cc, Cf, Cs, Co and Cn; line and paragraph separators become spaces (Unicode
+    Standard, section 4.5). Joiners, direction marks and escape sequences go with them.
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\u2028", " ").replace("\u2029", " ")
+    return "".join(sign for sign in text if sign in "\n\t" or unicodedata.category(sign) not in _UNSEEN)
 
 
 def one_line(text: str) -> str:
     """Return the text without control characters, on one line, with single spaces."""
-    return _SPACE.sub(" ", plain(text)).strip()
+    return " ".join(plain(text).split())
 
 
-def md(text: str) -> str:
-    """Return the text so that CommonMark shows just these characters: every ASCII punctuation is escaped.
+def md(text: object) -> str:
+    """Return text that Markdown shows as it is: no mark-up, no link, no heading, no list, no table cell.
 
-    Source: CommonMark 0.31.2, section 2.4, "any ASCII punctuation character may be backslash-escaped".
+    Source: CommonMark 0.31.2, section 2.4: a backslash before ASCII punctuation makes it plain. Marks that could begin
+    something are escaped, apostrophes and commas are not, so that the file stays readable.
     """
-    return _ESCAPED.sub(r"\\\1", one_line(text))
+    line = _MARKS.sub(r"\\\g<0>", one_line(str(text)))
+    line = _AUTO_LINK.sub(r"\\\g<0>", line)
+    return _LINE_START.sub(lambda found: f"\\{found[1]}" if found[1] else f"{found[2]}\\{found[3]}", line)
+
+
+def link(url: str) -> str:
+    """Return a web address that is fit to be printed as a link, or nothing: http and https only, no user name in it."""
+    try:
+        parts = urlsplit(one_line(url))
+        fit = parts.scheme in {"http", "https"} and parts.hostname and parts.username is None
+    except ValueError:
+        return ""
+    return quote(parts.geturl(), safe=_SAFE_URL) if fit else ""
 
 
 def ascii_fractions(text: str) -> str:
@@ -40,7 +63,23 @@ def ascii_fractions(text: str) -> str:
 
 
 def slug(text: str, fallback: str = "recording", longest: int = 60) -> str:
-    """Return a lower-case ASCII name with hyphens, for a file or an address; never empty, never leaving its folder."""
+    """Return a lower-case ASCII name with hyphens, for a file or an address; never empty, never leaving its folder.
+
+    Args:
+        text: a title; may hold anything.
+        fallback: taken where nothing of the title is left, or where Windows keeps the name for itself.
+        longest: in characters; cut between words.
+    """
     from slugify import slugify
 
-    return slugify(ascii_fractions(plain(text)), max_length=longest, word_boundary=True) or fallback
+    made = slugify(ascii_fractions(plain(text)).replace("/", "-"), max_length=longest, word_boundary=True)
+    return slugify(plain(fallback)) or "recording" if not made or _RESERVED.fullmatch(made) else made
+
+
+def shortened(text: str, limit: int) -> str:
+    """Return at most `limit` characters on one line, cut between words, with an ellipsis where something was cut."""
+    line = one_line(text)
+    if len(line) <= limit:
+        return line
+    kept = line[: limit - 1]
+    return (kept.rsplit(" ", 1)[0] if " " in kept else kept).rstrip(" ,;:-") + "…"
