@@ -13,8 +13,9 @@ from studio.model import Catalogue, Document, Mention, Product, Sentence, Span
 
 MarkKind = Literal["name", "size", "spelling", "withdrawn", "price", "said wrong", "private", "offer", "named", "fact"]
 _PAGE = re.compile(r"\b(?:on |at |it's on )?pages?\s+(?:number\s+)?[\w-]+(?:\s+(?:or|and|to)\s+\d+)?", re.IGNORECASE)
-_TRAILING_SIZE = re.compile(r"\s+\d[\w./×x-]*(?:\s?(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|gsm|pk|pack))?$", re.IGNORECASE)
+_TRAILING_SIZE = re.compile(r"\s+\d[\d./×x-]*\s?(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|gsm|pk|pack)$", re.IGNORECASE)
 _PRINTED_SIZES = frozenset("length size mass volume temperature paper_weight percent".split())
+_HEDGE = re.compile(r"(?:about|around|roughly|approximately|nearly|almost|maybe|perhaps|probably|at least|at most|up to)\s+", re.IGNORECASE)
 _CAPITAL = re.compile(r"(?<![\w'’-])[A-Z][a-z]+(?:['’][a-z]+)?(?![\w-])")
 
 
@@ -100,13 +101,16 @@ def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
         kind = measure.dimension.removesuffix("_range")
         printed = measure.state == "confirmed" and kind in _PRINTED_SIZES and _is_only_a_size(measure.heard)
         for index, start, end in places.of(measure, measure.heard):
+            hedge = _HEDGE.match(measure.heard)
+            start += hedge.end() if hedge and printed else 0
             yield index, Mark(start, end, "size", quantity.show(measure.values, measure.unit, measure.dimension) if printed else None)
 
 
 def _is_only_a_size(heard: str) -> bool:
     """Return whether the words are a size and nothing else, so that figures may stand for all of them."""
-    read = quantity.read(heard)
-    return len(read) == 1 and read[0].start == 0 and read[0].end == len(heard) and not read[0].of
+    bare = _HEDGE.sub("", heard, count=1)
+    read = quantity.read(bare)
+    return len(read) == 1 and read[0].start == 0 and read[0].end == len(bare) and not read[0].of
 
 
 def _names(document: Document, places: Places, products: dict[str, Product]) -> Iterator[tuple[int, Mark]]:

@@ -15,7 +15,7 @@ _MONTHS = (
 )  # fmt: skip
 
 
-def added(name: str, section: str = "added", **data: object) -> str:
+def added(name: str, section: str = "added", /, **data: object) -> str:
     """Return a sentence that the program may add, with data in its braces; the list is in `shared/written.toml`."""
     sentence: str = resources.table("written.toml")[section][name]
     return sentence.format(**data)
@@ -152,7 +152,7 @@ def _dates(offer: Offer) -> str:
     return added(name, "offer", start=start, end=end) if name else ""
 
 
-# --- disclosure, cautions, corrections -------------------------------------------------------------------------------
+# --- disclosure, cautions, cuts -------------------------------------------------------------------------------
 
 
 def disclosure(settings: Settings) -> str:
@@ -178,12 +178,6 @@ def cautions(document: Document) -> list[dict[str, Any]]:
         }
         for caution in document.cautions
     ]
-
-
-def corrections(document: Document) -> str:
-    """Return one sentence on what was corrected aloud, or nothing."""
-    said = [f"{text.one_line(one.right)}, not {text.one_line(one.wrong)}" for one in document.corrections if one.right]
-    return added("corrections", corrections="; ".join(dict.fromkeys(said))) if said else ""
 
 
 def promo_code(document: Document, settings: Settings) -> dict[str, str] | None:

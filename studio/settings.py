@@ -102,6 +102,10 @@ class PublishingChoices(Choices):
     keep_names: tuple[str, ...] = ()
     """People who agreed to be named."""
     micropub_endpoint: str = ""
+    micropub_token_variable: str = "BONEFOLDER_MICROPUB_TOKEN"
+    """Name of the environment variable that holds the token."""
+    templates: str = ""
+    """Folder with the person's own templates, beside the settings file."""
 
     def today(self) -> date:
         """Return the day that it is in the person's time zone."""
@@ -148,7 +152,7 @@ def load(path: Path | None) -> Settings:
     if path is None:
         return Settings()
     try:
-        return Settings.model_validate(tomllib.loads(path.read_text(encoding="utf-8-sig")))
+        return _placed(Settings.model_validate(tomllib.loads(path.read_text(encoding="utf-8-sig"))), path.parent)
     except OSError as error:
         raise SettingsError(f"The settings file {path} cannot be opened.", "Check its name and folder.") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
@@ -157,3 +161,12 @@ def load(path: Path | None) -> Settings:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
         raise SettingsError(f"In {path.name}, {where}: {first['msg']}.", "Mend or remove that entry.") from error
+
+
+def _placed(settings: Settings, folder: Path) -> Settings:
+    """Return the settings with the templates' folder found from where the settings file lies."""
+    publishing = settings.publishing
+    if not publishing.templates:
+        return settings
+    placed = publishing.model_copy(update={"templates": str((folder / publishing.templates).resolve())})
+    return settings.model_copy(update={"publishing": placed})

@@ -1,0 +1,172 @@
+"""The post: Markdown with front matter, a page of HTML, and the trace of every sentence in it."""
+
+import json
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from studio import outline, templating, text
+from studio.draft import Draft, LeftOut, Line, draft
+from studio.model import Catalogue, Document
+from studio.settings import Settings
+
+if TYPE_CHECKING:
+    from markdown_it import MarkdownIt
+
+_SECTION = re.compile(r"^<!-- ([a-z]+) -->\n", re.MULTILINE)
+_STILL = re.compile(r"stills/[\w.-]+")
+_TAGS = frozenset("h1 h2 h3 p em strong a img ul ol li table thead tbody tr th td blockquote hr code br".split())
+
+
+def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
+    """Return `post.md`, `post.html` and `post.trace.json`.
+
+    Raises:
+        SettingsError: a template of the person's own is wrong.
+    """
+    known = outline.facts(document, catalogue, settings)
+    marked = markdown(known, settings)
+    return {
+        "post.md": front_matter(known) + _SECTION.sub("", marked),
+        "post.html": page(marked, known, settings),
+        "post.trace.json": trace(draft(document, catalogue, settings.publishing.keep_names), document),
+    }
+
+
+def markdown(known: dict[str, Any], settings: Settings) -> str:
+    """Return the post in Markdown (CommonMark with pipe tables); a comment line opens each section."""
+    name = "post_how_to.md.j2" if known["shape"] == "how-to" else "post_show.md.j2"
+    made = templating.render(name, known, settings.publishing.templates)
+    return re.sub(r"\n{3,}", "\n\n", text.plain(made)).strip() + "\n"
+
+
+def front_matter(known: dict[str, Any]) -> str:
+    """Return the YAML block that site builders read: title, date, slug, tags, that it is a draft, and what prices are of."""
+    import yaml
+
+    fields = {
+        "title": known["title"],
+        "date": known["date"],
+        "slug": known["slug"],
+        "tags": sorted({row["kind"] for row in known["supplies"] if row["kind"]}),
+        "draft": True,
+        "description": summary(known),
+        "catalogue": known["catalogue"],
+        "market": known["market"],
+        "price_date": known["date"],
+        "other_titles": known["titles"][1:],
+    }
+    block = yaml.safe_dump(fields, allow_unicode=True, sort_keys=False, width=1000)
+    return f"---\n{block}---\n\n"
+
+
+def summary(known: dict[str, Any]) -> str:
+    """Return one or two sentences on what the post is, at most 155 characters."""
+    said = " ".join(sentence["text"] for sentence in known["intro"])
+    return text.shortened(said or known["title"], 155)
+
+
+# --- HTML ------------------------------------------------------------------------------------------------------------
+
+
+@cache
+def _parser() -> "MarkdownIt":
+    from markdown_it import MarkdownIt
+
+    return MarkdownIt("commonmark", {"html": False}).enable("table")
+
+
+def html(source: str) -> str:
+    """Return Markdown as clean HTML: raw HTML shown as text, only known elements, links http(s), pictures from the folio."""
+    import nh3
+
+    made = _parser().render(source)
+    cleaned = nh3.clean(
+        made, tags=set(_TAGS), attributes={"a": {"href"}, "img": {"src", "alt"}, "ol": {"start"}, "th": {"style"}},
+        attribute_filter=_kept, url_schemes={"http", "https"}, link_rel="noopener",
+    )  # fmt: skip
+    return _numbered(cleaned.replace("<th>", '<th scope="col">'))
+
+
+def _numbered(made: str) -> str:
+    """Write the number of each step onto its list item, where the style takes it from; without style the list counts."""
+    number = 0
+
+    def opened(found: re.Match[str]) -> str:
+        nonlocal number
+        if found[0].startswith("<ol"):
+            number = int(found[1] or 1)
+            return found[0]
+        number += 1
+        return f'<li value="{number - 1}" data-number="{number - 1}">'
+
+    lists = re.split(r"(<ol.*?</ol>)", made, flags=re.DOTALL)
+    return "".join(re.sub(r'<ol(?: start="(\d+)")?>|<li>', opened, part) if part.startswith("<ol") else part for part in lists)
+
+
+def _kept(element: str, attribute: str, value: str) -> str | None:
+    if element == "img" and attribute == "src":
+        return value if _STILL.fullmatch(value) else None
+    return None if attribute == "style" else value
+
+
+def page(marked: str, known: dict[str, Any], settings: Settings) -> str:
+    """Return the page: each section of the Markdown in its own element, styled, readable without script or network."""
+    parts = _SECTION.split(marked)
+    sections = [
+        {"name": name, "html": _with_table_frames(html(body))} for name, body in zip(parts[1::2], parts[2::2], strict=True)
+    ]
+    body = [section for section in sections if section["html"].strip()]
+    data = {**known, "body": body, "summary": summary(known), "address": address(known)}
+    return text.plain(templating.render("page.html.j2", data, settings.publishing.templates))
+
+
+def _with_table_frames(made: str) -> str:
+    """Put each table into a frame that can be scrolled by keyboard, so that a narrow page is not widened by it."""
+    count = made.count("<table>")
+    for number in range(count):
+        frame = f'<div class="table" role="region" aria-label="Table {number + 1}" tabindex="0"><table >'
+        made = made.replace("<table>", frame, 1)
+    return made.replace("<table >", "<table>").replace("</table>", "</table></div>")
+
+
+def address(known: dict[str, Any]) -> str:
+    """Return the address that the post will have on the person's own site, or nothing where no site is set."""
+    return f"{known['site_url'].rstrip('/')}/{known['slug']}/" if known["site_url"] else ""
+
+
+# --- the trace -------------------------------------------------------------------------------------------------------
+
+
+def trace(written: Draft, document: Document) -> str:
+    """Return where every written sentence was said and what was changed in it, and what was left out and why."""
+    record = {
+        "sentences": [_line(line, document) for line in written.lines],
+        "left_out": [_left_out(one) for one in written.left_out],
+    }
+    return json.dumps(record, ensure_ascii=False, indent=1) + "\n"
+
+
+def _line(line: Line, document: Document) -> dict[str, Any]:
+    return {
+        "text": line.text,
+        "kind": line.kind,
+        "start_ms": line.start_ms,
+        "end_ms": line.end_ms,
+        "from": [
+            {
+                "sentence": part.sentence,
+                "start": part.start,
+                "end": part.end,
+                "said": document.sentences[part.sentence].text[part.start : part.end],
+                "joined_by": part.joint,
+                "edits": [{"start": edit.start, "end": edit.end, "shown": edit.shown, "rule": edit.rule} for edit in part.edits],
+            }
+            for part in line.parts
+        ],
+        "products": [link.code for link in line.links],
+    }
+
+
+def _left_out(one: LeftOut) -> dict[str, Any]:
+    return {"text": one.text, "reason": one.reason, "start_ms": one.start_ms, "end_ms": one.end_ms}
