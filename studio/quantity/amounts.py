@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from studio.quantity import money, numbers, units
 from studio.quantity.found import Found
-from studio.quantity.tokens import END, NUMBER, SIGN, WORD, Tokens
+from studio.quantity.tokens import END, FRACTION, NUMBER, SIGN, WORD, Tokens
 from studio.quantity.units import Unit
 
 _DASHES = frozenset("-‐‑")  # noqa: RUF001
@@ -57,7 +57,9 @@ def _sign_fits(tokens: Tokens, at: int, end: int) -> bool:
     if raw == "in":
         return glued or tokens.kind[end] in (END, SIGN) or tokens.low[end] in _IN_FOLLOWERS
     if raw in ('"', "”", "'"):
-        return tokens.raw[:at].count('"') % 2 == 0 if raw == '"' else glued
+        return not _in_quotes(tokens, at) if raw == '"' else glued
+    if raw in ("C", "F"):
+        return glued or (tokens.kind[end] != WORD or tokens.raw[end].islower()) and len(tokens.raw[at - 1]) > 1
     if raw in _LETTERS_NEVER_APART and end == at + 1:
         return glued
     if raw == "s":
@@ -65,12 +67,26 @@ def _sign_fits(tokens: Tokens, at: int, end: int) -> bool:
     return raw != "t" or tokens.kind[at - 1] == NUMBER
 
 
+def _in_quotes(tokens: Tokens, at: int) -> bool:
+    """Return whether a quotation was opened a little before and this mark closes it."""
+    opened = False
+    for place in range(max(0, at - _QUOTED), at):
+        if tokens.raw[place] == '"' and not (tokens.glued(place) and tokens.kind[place - 1] in (NUMBER, FRACTION)):
+            opened = not opened
+    return opened
+
+
+_QUOTED = 40
+
+
 def article_amount(tokens: Tokens, at: int) -> Found | None:
     """Read "an inch", "a pound and a half", "a couple of metres", "a penny", "a dollar"."""
     word = tokens.low[at + 1]
     if word == "couple":
         return _couple(tokens, at)
-    if word == "penny" or word in ("dollar", "euro"):
+    if word == "pair" and tokens.low[at + 2] == "of":
+        return _pair(tokens, at)
+    if word in ("penny", "dollar", "euro", "quid", "buck"):
         one = numbers.Number(Fraction(1), at + 1, "words")
         return _and_a_half(tokens, at, money.after_number(tokens, at, one))
     named = unit_at(tokens, at + 1)
@@ -100,11 +116,18 @@ def _couple(tokens: Tokens, at: int) -> Found | None:
     if named is not None and _unit_allowed(tokens, two, named[0], end):
         found = _whole(tokens, at, two, named[0], named[1])
     elif end > at + 2 and tokens.kind[end] == WORD and tokens.low[end] not in ("the", "my", "these", "those", "our", "your"):
-        found = _plain(tokens, at, two._replace(end=end - 1))
+        found = _plain(tokens, at, two)
     else:
         return None
     found.approximate = True
     return found
+
+
+def _pair(tokens: Tokens, at: int) -> Found | None:
+    """Read "a pair of eyelets" as two; a pair of scissors is one thing."""
+    if tokens.low[at + 3] not in units.counted():
+        return None
+    return _plain(tokens, at, numbers.Number(Fraction(2), at + 3, "words"))
 
 
 def amount(tokens: Tokens, at: int) -> Found | None:
@@ -212,11 +235,21 @@ def _with_smaller(tokens: Tokens, value: Fraction, unit: Unit, end: int) -> tupl
         return value, unit, end
     number = numbers.number(tokens, at)
     named = unit_at(tokens, number.end) if number is not None else None
+    if named is None and number is not None and _bare_inches(tokens, number, unit, end):
+        return value * 12 + number.value, units.unit("in"), number.end
     into = _SMALLER.get((unit.name, named[0].name)) if named else None
     if number is None or named is None or into is None or number.value < 0:
         return value, unit, end
     both = units.to(value, unit.name, into) + units.to(number.value, named[0].name, into)
     return both, units.unit(into), named[1]
+
+
+def _bare_inches(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -> bool:
+    """Return whether "five foot six" ends in inches that are not named."""
+    if unit.name != "ft" or tokens.low[end - 1] not in ("foot", "feet") or tokens.low[end] == "and":
+        return False
+    ends = tokens.kind[number.end] != WORD or tokens.low[number.end] in ("of", "long", "wide", "tall", "high", "by", "and")
+    return ends and 0 < number.value < 12
 
 
 def _plain(tokens: Tokens, first: int, number: numbers.Number) -> Found:

@@ -45,7 +45,8 @@ def _pounds(tokens: Tokens, found: Found) -> None:
     if tokens.low[found.last - 1] not in ("pound", "pounds") and "half" not in tokens.low[found.last - 1 : found.last]:
         return
     before, after = _around(tokens, found)
-    money = bool(words("context", "money").intersection(before + after[:3])) or after[0] in words("context", "money_after")
+    priced = phrase_before(tokens, found.first, phrases("context", "money_before")) < found.first
+    money = priced or bool(words("context", "money").intersection(before + after[:3])) or after[0] in words("context", "money_after")
     mass = bool(words("context", "mass").intersection(before))
     if after[0] == "of" and after[1] not in _PRONOUNS:
         money, mass = False, True
@@ -106,6 +107,8 @@ def _degrees(tokens: Tokens, found: Found) -> None:
     turned = len(words("context", "angle").intersection(near))
     if hot > turned:
         found.kind, found.ambiguous = found.kind.replace("angle", "temperature"), ("C", "F")
+    elif hot == turned:
+        found.ambiguous = ("degree", "C", "F")
 
 
 def _grams(tokens: Tokens, found: Found) -> None:
@@ -118,13 +121,21 @@ def _grams(tokens: Tokens, found: Found) -> None:
 def _pence(tokens: Tokens, found: Found) -> None:
     """Print a small price in pence as pounds: "sixty pence each"."""
     low = tokens.low
-    priced = _PRICED.intersection(low[max(0, found.first - 3) : found.first]) or low[found.last] in _CLOSE
+    priced = found.form == "words" or low[found.last] in _CLOSE
+    priced = priced or bool(_PRICED.intersection(low[max(0, found.first - 3) : found.first]))
     if found.value < 100 and priced and low[found.last - 1] != "penny":
         found.values, found.unit = (found.value / 100,), "GBP"
 
 
+def _points(tokens: Tokens, found: Found) -> None:
+    """Take "12 pt card" for a thickness in points, no pints."""
+    if tokens.low[found.last] in _PAPER or tokens.low[found.last] in ("cover", "board", "chipboard"):
+        found.kind, found.of = "other", "thickness"
+
+
 _BY_UNIT: dict[str, Callable[[Tokens, Found], None]] = {
     "lb": _pounds, "mil": _mil, "degree": _degrees, "g": _grams, "pence": _pence, "GBP": _currency, "USD": _currency,
+    "pt": _points,
 }  # fmt: skip
 
 
@@ -148,11 +159,13 @@ def modify(tokens: Tokens, found: Found) -> None:
 def _side(tokens: Tokens, found: Found) -> None:
     """Read which side a length is of: "six inches wide", "1.5 mm board"."""
     word = tokens.low[found.last]
-    found.of = next((side for side in _SIDES if word in words("of", side)), found.of)
+    if word in _ADJECTIVES or (found.unit == "mm" and found.kind == "length" and found.value <= _THICKEST_MM):
+        found.of = next((side for side in _SIDES if word in words("of", side)), found.of)
     if found.of and word in _ADJECTIVES:
         found.last, found.end = found.last + 1, tokens.end[found.last]
 
 
+_THICKEST_MM = 10
 _SIDES = ("width", "height", "length", "depth", "thickness", "diameter")
 _ADJECTIVES = frozenset("wide across tall high long deep thick".split())
 
@@ -219,7 +232,10 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
             continue
         measured = phrase_before(tokens, found.first, known) < found.first or tokens.low[found.last] in _ADJECTIVES
         if measured or _goes_on(tokens, quantities, number):
-            found.unit, found.kind, found.unit_implied = length, found.kind.replace("number", "length"), True
+            before = quantities[number - 1] if number else found
+            near = before.kind in ("length", "size") and found.first - before.last < _WINDOW
+            found.unit, found.unit_implied = before.unit if near else length, True
+            found.kind = found.kind.replace("number", "length")
     for found in quantities:
         if found.kind == "length" and _is_square(tokens, found):
             found.kind, found.values, found.form = "size", found.values * 2, "square"

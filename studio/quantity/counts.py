@@ -5,9 +5,6 @@ from studio.quantity.found import Found
 from studio.quantity.tokens import WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
 
-_NEVER_PAIRS = frozenset(
-    "scissors pliers tweezers gloves jeans trousers tongs glasses goggles shears snips secateurs compasses hands".split()
-)
 _BETWEEN_NUMBER_AND_SIZE = frozenset(["at", "of", "measuring", "each", "that", "are", "cut", "all", ",", "at:"])
 _ANY_NOUN_AFTER = frozenset(["free"])
 _PIECE = "piece"
@@ -81,7 +78,7 @@ def check_products(quantities: list[Found]) -> None:
             total.conflict = total.unit == made.unit and total.value != made.value
 
 
-def with_pieces(tokens: Tokens, quantities: list[Found]) -> list[Found]:
+def with_pieces(tokens: Tokens, quantities: list[Found], length: str) -> list[Found]:
     """Move the number of pieces into the size that follows it: "two strips one inch by eleven", "12 five inch squares"."""
     kept: list[Found] = []
     for found in quantities:
@@ -89,6 +86,8 @@ def with_pieces(tokens: Tokens, quantities: list[Found]) -> list[Found]:
         if before is not None and _counts_pieces(tokens, before, found):
             kept.pop()
             found.quantity = int(before.value)
+            if found.kind == "number":
+                found.kind, found.unit, found.unit_implied = "length", length, True
             found.first, found.start = before.first, before.start
         kept.append(found)
     return kept
@@ -96,11 +95,14 @@ def with_pieces(tokens: Tokens, quantities: list[Found]) -> list[Found]:
 
 def _counts_pieces(tokens: Tokens, count: Found, size: Found) -> bool:
     whole = count.kind in ("number", "count") and not count.computed and not count.replaces
-    if not whole or size.kind not in ("size", "length") or size.quantity or count.value.denominator > 1:
+    of_bare = size.kind == "number" and size.value > count.value and not size.form == "fraction"
+    if not whole or not (of_bare or size.kind in ("size", "length")) or size.quantity or count.value.denominator > 1:
         return False
     if not 0 < count.value < 1000 or count.form == "fraction" or count.form == "list":
         return False
     between = tokens.low[count.last : size.first]
+    if between == ["of"] and size.kind == "number" and count.kind == "number":
+        return True
     if count.kind == "number":
         return not between and size.glued_unit and tokens.low[size.last - 1] not in ("inches", "feet", "yards", "metres", "meters")
     return size.kind == "size" and len(between) <= 4 and _BETWEEN_NUMBER_AND_SIZE.issuperset(between)

@@ -123,7 +123,9 @@ def after_number(tokens: Tokens, at: int, amount: numbers.Number) -> Found | Non
     end += tokens.raw[end] == "-"
     hundredth = _hundredth(tokens, end)
     if hundredth:
-        return _found(tokens, at, end + 1, value, hundredth)
+        found = _found(tokens, at, end + 1, value, hundredth)
+        found.form = amount.form
+        return found
     currency = _multiplied(tokens, end) or sign_at(tokens, end) or name_at(tokens, end)
     if isinstance(currency, tuple) and isinstance(currency[0], int):
         return _found(tokens, at, end + 1, value * currency[0], currency[1])
@@ -155,8 +157,11 @@ def _multiplied(tokens: Tokens, at: int) -> tuple[int, str] | None:
 def _hundredth(tokens: Tokens, at: int) -> str:
     """Return "cent" or "pence" where the word stands there; a "p" only glued to its number."""
     word = tokens.low[at]
-    if word in ("p", "¢"):
-        return "pence" if word == "p" and tokens.glued(at) else "cent" if word == "¢" else ""
+    if word == "p":
+        spoken = tokens.kind[at - 1] == WORD or tokens.low[at + 1] in ("each", "a", "per", "apiece", "off")
+        return "pence" if tokens.glued(at) or spoken else ""
+    if word == "¢":
+        return "cent"
     found: str = _table()["hundredths"].get(word, "")
     return found
 

@@ -3,6 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
+from studio.quantity import units
 from studio.quantity.tokens import FRACTION, LONGEST_NUMBER, NUMBER, VULGAR, WORD, Tokens
 
 SMALL = {
@@ -217,7 +218,8 @@ def _one_part(tokens: Tokens, at: int) -> Number | None:
         at += 1
     part = tokens.low[at + 1]
     if part not in PARTS or part.endswith("s"):
-        return None
+        compound = _denominator(tokens, at + 1, plural=False) if part in ("thirty", "sixty") else None
+        return Number(1 / compound.value, compound.end, "fraction") if compound else None
     if part in ("half", "quarter") or _may_follow_part(tokens, at + 2):
         return Number(Fraction(1, PARTS[part]), at + 2, "fraction")
     return None
@@ -228,7 +230,8 @@ _AFTER_PART = frozenset("of inch inches in and or to into off from more less the
 
 def _may_follow_part(tokens: Tokens, at: int) -> bool:
     """Return whether "a fifth" is a fraction here and not the fifth thing of a row."""
-    return tokens.kind[at] != WORD or tokens.low[at] in _AFTER_PART or tokens.low[at] in SCALES
+    return tokens.kind[at] != WORD or tokens.low[at] in _AFTER_PART or tokens.low[at] in SCALES or tokens.low[at] in units.table().longest
+
 
 
 def _slashed(tokens: Tokens, at: int) -> Number | None:

@@ -68,7 +68,7 @@ def settled(tokens: Tokens, quantities: list[Found], length: str) -> list[Found]
     """Settle units, joined pieces and corrections over all quantities of a text."""
     quantities = [found for found in quantities if not _is_no_amount(tokens, found)]
     context.settle(tokens, quantities, length)
-    quantities = counts.with_pieces(tokens, quantities)
+    quantities = counts.with_pieces(tokens, quantities, length)
     quantities = mending.mended(tokens, quantities)
     counts.check_products(quantities)
     for found in quantities:

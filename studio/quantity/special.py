@@ -65,6 +65,8 @@ def clock(tokens: Tokens, found: Found) -> Found | None:
         return None
     if low[at] in ("past", "to") and (found.form == "fraction" or low[at] == "past"):
         return _past(tokens, found)
+    if found.form == "fraction" and low[found.first] == "half" and tokens.before(found.first) in _CLOCK_BEFORE:
+        return _half_to_hour(tokens, found)
     hour, minute, end = found.value, 0, at
     if hour.denominator > 1 or not 0 <= hour < 25:
         return None
@@ -76,14 +78,28 @@ def clock(tokens: Tokens, found: Found) -> Found | None:
     return None
 
 
+_CLOCK_BEFORE = frozenset("at by until till from since around before after".split())
+
+
+def _half_to_hour(tokens: Tokens, found: Found) -> Found | None:
+    """Read "at half seven" as half past seven, as said in Britain."""
+    hour = numbers.cardinal(tokens, found.last) if numbers.starts_number(tokens, found.last) else None
+    if hour is None or hour.form == "article" or hour.value not in range(1, 13) or amounts.unit_at(tokens, hour.end):
+        return None
+    half, end = _half_of_day(tokens, hour.end)
+    return _time(tokens, found.first, end, int(hour.value), 30, half)
+
+
 def _past(tokens: Tokens, found: Found) -> Found | None:
     hour = numbers.cardinal(tokens, found.last + 1)
     if hour is None or hour.value.denominator > 1 or not 1 <= hour.value <= 12 or hour.form == "article":
         return None
     if found.form == "fraction" and found.value not in (Fraction(1, 2), Fraction(1, 4)):
         return None
-    if tokens.low[found.last] == "to" and amounts.unit_at(tokens, hour.end) is not None:
-        return None
+    if tokens.low[found.last] == "to":
+        parts = numbers.fraction(tokens, found.last + 1) is not None
+        if parts or amounts.unit_at(tokens, hour.end) is not None or tokens.low[hour.end] in units.counted():
+            return None
     minute = found.value * 60 if found.form == "fraction" else found.value
     if tokens.low[found.last] == "to":
         minute = -minute
