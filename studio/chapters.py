@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from studio import cues, titles
+from studio import cues, phrases, titles
 from studio.cues import Announcement, Opening
 from studio.model import Catalogue, Chapter, Mention, Recording, Sentence
 from studio.settings import ChapterChoices
@@ -15,6 +15,8 @@ USUAL_LENGTH_S, USUAL_RECORDING_S = 46.0, 510.0
 """Chapters grow with the square root of the recording: 46 s in one of 8.5 minutes, 2 minutes in one of an hour."""
 CANDIDATES = 300
 """At most so many sentences are tried as the first of a chapter, the likeliest."""
+SOON, EARLY_NOUNS = 6, 6
+"""A new word counts among the first nouns of a sentence, where one of the next sentences says it again."""
 LONGEST_PAUSE_S = 2.0
 """A longer silence is work at the table and says no more than this."""
 
@@ -24,10 +26,12 @@ class Weights:
     """How much each part counts; a part with weight 0 is off."""
 
     cue: float = 1.0
+    opener: float = 1.0
     topic: float = 1.0
     pause: float = 0.15
-    prior: float = 1.5
-    boundary: float = 1.0
+    new_words: float = 0.25
+    prior: float = 2.0
+    boundary: float = 0.8
     """What a boundary costs before its own score is counted."""
 
 
@@ -45,6 +49,8 @@ class Unit:
     heard: Opening
     found: tuple[Announcement, ...]
     topic: str | None
+    new_words: int = 0
+    """How many of its first words are new in the talk and soon said again; 2 at most."""
 
 
 def chapters(
@@ -84,6 +90,7 @@ def boundaries(
 
 def units(sentences: Sequence[Sentence], end_ms: int) -> list[Unit]:
     """Return what each sentence announces."""
+    new = new_words(sentences)
     found: list[Unit] = []
     waiting: Sentence | None = None
     for sentence in sentences:
@@ -93,8 +100,20 @@ def units(sentences: Sequence[Sentence], end_ms: int) -> list[Unit]:
         if waiting is None:
             said = cues.announcements(heard, sentence.start_ms / max(1, end_ms))
             topic = cues.bare_topic(heard)
-            found.append(Unit(first.index, first.start_ms, first.pause_before_ms, heard, said, topic))
+            found.append(Unit(first.index, first.start_ms, first.pause_before_ms, heard, said, topic, new[first.index]))
     return found
+
+
+def new_words(sentences: Sequence[Sentence]) -> dict[int, int]:
+    """Return for each sentence, by its index, how many of its first nouns are new and soon said again; 2 at most."""
+    said = [[word.rstrip("s") for word in phrases.nouns([sentence])] for sentence in sentences]
+    seen: set[str] = set()
+    counts = {}
+    for place, sentence in enumerate(sentences):
+        soon = {word for later in said[place + 1 : place + 1 + SOON] for word in later}
+        counts[sentence.index] = min(2, len(set(said[place][:EARLY_NOUNS]) & soon - seen))
+        seen |= set(said[place])
+    return counts
 
 
 def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
@@ -102,9 +121,15 @@ def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
     good = [one.weight for one in unit.found if one.weight > 0]
     bad = sum(one.weight for one in unit.found if one.weight < 0 and not (good and one.announces == cues.GOES_ON))
     announced = sum(good[:1]) + 0.3 * sum(good[1:]) + bad
-    named = cues.topic_weight(unit.heard) if unit.topic else 0.0
+    named = cues.topic_weight(unit.heard, unit.topic) if unit.topic else 0.0
     silence = min(unit.pause_ms / 1000, LONGEST_PAUSE_S)
-    parts = (weights.cue * announced, weights.topic * named, weights.pause * silence)
+    parts = (
+        weights.cue * announced,
+        weights.opener * cues.opener_weight(unit.heard),
+        weights.topic * named,
+        weights.pause * silence,
+        weights.new_words * unit.new_words,
+    )
     return sum(parts) - weights.boundary
 
 

@@ -159,12 +159,22 @@ def _end_of_first_words(heard: Opening) -> int:
     return ends[EARLY_WORDS - 1] if len(ends) > EARLY_WORDS else start + 300
 
 
-def topic_weight(heard: Opening) -> float:
-    """Return what a bare topic is worth behind these opening words; 0 without any."""
+def opener_weight(heard: Opening) -> float:
+    """Return what the opening words are worth by themselves; the weak ones nothing."""
+    return float(resources.table("cues.toml")["opener"]["weight"]) if _opens_firmly(heard) else 0.0
+
+
+def _opens_firmly(heard: Opening) -> bool:
+    return bool(set(heard.openers) - words("opener", "weak"))
+
+
+def topic_weight(heard: Opening, topic: str) -> float:
+    """Return what a bare topic is worth, by the opening words before it; without any, only as a sentence of its own."""
     table = resources.table("cues.toml")["bare_topic"]
-    if not heard.openers:
-        return 0.0
-    return float(table["weight"] if set(heard.openers) - words("opener", "weak") else table["weight_after_weak"])
+    if heard.openers:
+        return float(table["weight"] if _opens_firmly(heard) else table["weight_after_weak"])
+    alone = heard.rest.strip(" .!?…") == topic and " " not in topic
+    return float(table["weight_alone"]) if alone else 0.0
 
 
 def bare_topic(heard: Opening) -> str | None:

@@ -66,6 +66,8 @@ def noun_phrase(text: str) -> str:
     A phrase that only announces ("the star of the show, your needle") is passed over, and so are words that put the
     thing off ("the last thing I'm going to show you is the bands").
     """
+    light = _lightly_done().match(text)
+    text = text[light.end() :] if light else text
     to_do = _to_do().match(text)
     if to_do:
         return _technique(to_do[1], text[to_do.end() :])
@@ -120,6 +122,12 @@ def _doing() -> re.Pattern[str]:
     who = r"we|you|i|we're|i'm|you're|i'll|we'll|you'll|let's"
     lead = rf"(?:(?:{who}|and|then|now|just|going to|gonna|can|want to|need to|go|ahead) ){{0,6}}"
     return re.compile(rf"{lead}({verbs})\b")
+
+
+@cache
+def _lightly_done() -> re.Pattern[str]:
+    """Match a verb that says little, with its pronoun ("give it")."""
+    return re.compile(rf"[\s,]*(?:{'|'.join(sorted(_list('light')))})\b(?: (?:it|them|this|these|that|him|her)\b)?")
 
 
 @cache

@@ -21,7 +21,7 @@ sys.path[:0] = [str(Path(__file__).parent.parent), str(Path(__file__).parent.par
 
 import talks  # noqa: E402
 
-from studio import catalogue, chapters, cues, language, mentions, phrases  # noqa: E402
+from studio import catalogue, chapters, language, mentions, phrases  # noqa: E402
 from studio.model import Catalogue, Mention, Recording, Segment, Sentence, Transcript, Word  # noqa: E402
 from studio.settings import CatalogueChoices, ChapterChoices  # noqa: E402
 
@@ -108,12 +108,6 @@ def with_more(more: Callable[[Case], list[float]], weight: float) -> Method:
     return found
 
 
-def opening_words(case: Case) -> list[float]:
-    """Return 1 for a sentence that opens with "right", "okay" or their like."""
-    heard = (cues.opening(sentence.text) for sentence in case.sentences)
-    return [float(bool(set(one.openers) - cues.words("opener", "weak"))) for one in heard]
-
-
 def new_items(case: Case) -> list[float]:
     """Return 1 for a sentence in which an item is first shown."""
     first: dict[str, int] = {}
@@ -127,16 +121,6 @@ def new_items(case: Case) -> list[float]:
 def stems(case: Case) -> list[list[str]]:
     """Return the nouns of each sentence without their plural."""
     return [[word.rstrip("s") for word in phrases.nouns([sentence])] for sentence in case.sentences]
-
-
-def new_words(case: Case) -> list[float]:
-    """Return how many of a sentence's first words are new in the talk and are soon said again."""
-    said, seen, counts = stems(case), set[str](), []
-    for place, words in enumerate(said):
-        soon = {word for later in said[place + 1 : place + 7] for word in later}
-        counts.append(float(min(2, len({word for word in words[:6] if word not in seen and word in soon}))))
-        seen |= set(words)
-    return counts
 
 
 def depth(case: Case) -> list[float]:
@@ -164,12 +148,12 @@ METHODS: dict[str, Method] = {
     "this program": ours(),
     "  told the true count": ours(count=True),
     "  without cue phrases": ours(replace(W, cue=0)),
+    "  without opening words": ours(replace(W, opener=0)),
     "  without bare topics": ours(replace(W, topic=0)),
     "  without pauses": ours(replace(W, pause=0)),
+    "  without new words": ours(replace(W, new_words=0)),
     "  without length prior": ours(replace(W, prior=0)),
-    "  with opening words (left out)": with_more(opening_words, 0.7),
     "  with first items (left out)": with_more(new_items, 0.4),
-    "  with new words (left out)": with_more(new_words, 0.4),
     "  with similarity (left out)": with_more(depth, 1.0),
 }
 
