@@ -12,7 +12,18 @@ a child process with a time and a memory limit, and a child that dies is a clear
 
 from studio.media.copies import browser_plays, proxy, with_chapters
 from studio.media.decoder import media_args
-from studio.media.pictures import Figures, Frame, figures, frames, moments, save_still, scene_changes
+from studio.media.pictures import (
+    Figures,
+    Frame,
+    chosen,
+    difference,
+    encoded,
+    figures,
+    frames,
+    moments,
+    save_still,
+    scene_changes,
+)
 from studio.media.probing import probe
 from studio.media.sound import Sound, sound, stretches
 
@@ -24,6 +35,9 @@ __all__ = [
     "Frame",
     "Sound",
     "browser_plays",
+    "chosen",
+    "difference",
+    "encoded",
     "figures",
     "frames",
     "media_args",

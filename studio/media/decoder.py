@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import IO, Any
 
-from studio.errors import DecoderCrashed, RecordingError
+from studio.errors import DecoderCrashed, RecordingError, StorageError
 
 CONTAINERS = "mov,matroska,avi,mpegts,wav,mp3,flac,ogg,aac,asf"
 """Containers that hold one recording in one file; playlists and manifests, which point at other files, are left out."""
@@ -78,6 +78,7 @@ def run(stream: Any, source: Path, *, seconds: float, output: IO[bytes] | None =
     Raises:
         DecoderCrashed: the child was killed by a signal.
         RecordingError: ffmpeg refused the file, or took longer than the limit.
+        StorageError: the disk is full.
     """
     import ffmpeg
 
@@ -120,6 +121,11 @@ def _judge(code: int, source: Path, told: str) -> None:
     if code < 0:
         raise DecoderCrashed(
             f"The decoder crashed on {source.name}.", "The file is damaged; export it again or convert it to MP4."
+        )
+    if code > 0 and any(sign in told for sign in ("No space left on device", "File too large")):
+        raise StorageError(
+            f"The disk is too full for what is decoded from {source.name}.",
+            "Free some space, then run the same command again.",
         )
     if code > 0:
         raise RecordingError(f"{source.name} cannot be decoded{_reason(told)}.", unreadable_remedy())

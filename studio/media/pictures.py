@@ -68,9 +68,27 @@ def moments(path: Path, start_ms: int, end_ms: int, *, rate: float = 5, width: i
         DecoderCrashed: the decoder died.
     """
     length = max(1, end_ms - start_ms) / 1000
-    found = _shots(path, start_ms, {"t": length}, f"fps={rate}:round=near:start_time=0,{_scale(width)}")
+    found = _shots(path, start_ms, {"t": length}, f"{_even(rate)},{_scale(width)}")
     step = 1000 / rate
     return tuple(Frame(start_ms + round(i * step), f.width, f.height, f.pixels) for i, f in enumerate(found))
+
+
+def chosen(path: Path, start_ms: int, numbers: Sequence[int], *, rate: float = 5) -> tuple[Frame, ...]:
+    """Return some of the frames that `moments` gives for the same start and rate, by number, as recorded.
+
+    All are taken in one pass. They come in order of time.
+
+    Raises:
+        RecordingError: there is no picture, or it cannot be decoded.
+        DecoderCrashed: the decoder died.
+    """
+    wanted = sorted(set(numbers))
+    if not wanted:
+        return ()
+    some = "+".join(f"eq(n\\,{number})" for number in wanted)
+    found = _shots(path, start_ms, {"frames:v": len(wanted)}, f"{_even(rate)},select={some},setpts=N/{rate}/TB")
+    pairs = zip(wanted, found, strict=False)
+    return tuple(Frame(start_ms + round(n * 1000 / rate), f.width, f.height, f.pixels) for n, f in pairs)
 
 
 def figures(shots: Sequence[Frame]) -> tuple[Figures, ...]:
@@ -89,16 +107,38 @@ def save_still(path: Path, at_ms: int, target: Path, *, width: int | None = None
         RecordingError: there is no picture, or it cannot be decoded.
         StorageError: the disk refused.
     """
+    for shot in frames(path, (at_ms,), width):
+        cache.write(target, encoded(shot, "WEBP" if target.suffix.lower() == ".webp" else "JPEG"))
+        return shot.width, shot.height
+    return None
+
+
+def encoded(shot: Frame, form: str = "JPEG") -> bytes:
+    """Return the frame as the bytes of a picture file, "JPEG" or "WEBP"."""
     from io import BytesIO
 
     from PIL import Image
 
-    for shot in frames(path, (at_ms,), width):
-        image, out = Image.frombytes("RGB", (shot.width, shot.height), shot.pixels), BytesIO()
-        image.save(out, "WEBP" if target.suffix.lower() == ".webp" else "JPEG", quality=88)
-        cache.write(target, out.getvalue())
-        return shot.width, shot.height
-    return None
+    out = BytesIO()
+    Image.frombytes("RGB", (shot.width, shot.height), shot.pixels).save(out, form, quality=88)
+    return out.getvalue()
+
+
+def difference(one: Frame, other: Frame) -> float:
+    """Return how far apart two frames look: mean difference of 32 by 18 grey squares, 0 (the same) to 255."""
+    import numpy as np
+    from PIL import Image
+
+    small = [
+        np.asarray(
+            Image.frombytes("RGB", (shot.width, shot.height), shot.pixels)
+            .convert("L")
+            .resize((32, 18), Image.Resampling.BOX),
+            dtype=np.float32,
+        )
+        for shot in (one, other)
+    ]
+    return float(np.abs(small[0] - small[1]).mean())
 
 
 def scene_changes(path: Path, duration_ms: int | None = None) -> tuple[int, ...]:
@@ -116,6 +156,10 @@ def scene_changes(path: Path, duration_ms: int | None = None) -> tuple[int, ...]
     looked = given.output("pipe:", format="null", vf="scale=320:-2,scdet=threshold=10").global_args("-nostats")
     seconds = 120 + (duration_ms or 14_400_000) / 1000
     return tuple(round(float(at) * 1000) for at in _SCENE.findall(decoder.run(looked, path, seconds=seconds).messages))
+
+
+def _even(rate: float) -> str:
+    return f"fps={rate}:round=near:start_time=0"
 
 
 def _scale(width: int | None) -> str:
