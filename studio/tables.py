@@ -1,0 +1,82 @@
+"""The supply list and the cutting list as CSV that a spreadsheet opens without running anything in it."""
+
+import csv
+import io
+import re
+from collections.abc import Iterable
+
+from studio import printed, text, timecode
+from studio.model import Catalogue, Document, Measure
+from studio.quantity import show
+from studio.settings import Settings
+
+_FORMULA = re.compile(r"^[\s]*[=+\-@\t\r|%]")
+_TYPED = re.compile(r"[+-]?\d+(?:[.,/]\d+)?%?")
+
+
+def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
+    """Return `supplies.csv` and `cutting.csv` (RFC 4180, UTF-8, lines end in CR LF)."""
+    return {"supplies.csv": supplies(document, catalogue, settings), "cutting.csv": cutting(document)}
+
+
+def cell(value: object) -> str:
+    """Return a value as a cell that no spreadsheet takes for a formula; numbers that were typed stay numbers.
+
+    A cell that begins with one of `= + - @`, a tab or a line break gets an apostrophe before it, unless it is a number such as
+    `-0.5` (common practice; the OWASP page on CSV injection lists these characters, from memory).
+    """
+    line = text.one_line(str(value))
+    return f"'{line}" if _FORMULA.match(line) and not _TYPED.fullmatch(line) else line
+
+
+def _csv(header: tuple[str, ...], rows: Iterable[Iterable[object]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(header)
+    writer.writerows([cell(value) for value in row] for row in rows)
+    return out.getvalue()
+
+
+def supplies(document: Document, catalogue: Catalogue, settings: Settings) -> str:
+    """Return one line an item shown: what it is, what it costs, where it is in the catalogue and in the recording."""
+    header = ("item", "code", "kind", "colour", "quantity", "price", "currency", "page", "status", "note", "shown_at", "link", "sure")
+    return _csv(
+        header,
+        (
+            (row["name"], row["code"], row["kind"], row["colour"], row["quantity"], row["amount"], row["currency"], row["page"],
+             row["availability"], row["note"], row["shown"], row["url"], "to decide" if row["unsure"] else "yes")
+            for row in printed.supply_rows(document, catalogue, settings)
+        ),
+    )  # fmt: skip
+
+
+def cutting(document: Document) -> str:
+    """Return the cutting list, then every other size that was told and is sure.
+
+    A size stands in one cell with its unit, so that no spreadsheet takes "1/4" for the first of April.
+    """
+    header = ("what", "size", "pieces", "score_at", "said_at", "other_units")
+    measured = {measure.id: measure for measure in document.measures}
+    cuts = (
+        (cut.material, show((cut.width, cut.height), cut.unit, "size"), cut.quantity,
+         "; ".join(show((score,), cut.unit, "length") for score in cut.scores),
+         _said(measured.get(next(iter(cut.measure_ids), ""))), "")
+        for cut in document.cuts
+    )  # fmt: skip
+    in_cuts = {name for cut in document.cuts for name in cut.measure_ids}
+    others = (
+        (measure.of or measure.heard, show(measure.values, measure.unit, measure.dimension), measure.quantity or "", "",
+         _said(measure), _other(measure))
+        for measure in document.measures
+        if measure.id not in in_cuts and measure.state == "confirmed" and measure.dimension.startswith(("length", "size"))
+    )  # fmt: skip
+    return _csv(header, [*cuts, *others])
+
+
+def _said(measure: Measure | None) -> str:
+    return timecode.clock(measure.start_ms) if measure else ""
+
+
+def _other(measure: Measure) -> str:
+    own = show(measure.values, measure.unit, measure.dimension)
+    return next((value for value in (measure.metric, measure.imperial) if value and value != own), "")
