@@ -28,7 +28,7 @@ def titles(
     items = _items(parts, mentions, catalogue)
     given: list[str] = []
     for place, part in enumerate(parts):
-        wanted = (*_set_pieces(parts, place, items[place]), *_candidates(part, items[place], said[place], everywhere))
+        wanted = (*_set_pieces(parts, place), *_candidates(part, items[place], said[place], everywhere))
         talk = (*wanted, *said[place], f"Part {place + 1}")
         fitting = (_fit(_spelt(title, names), longest) for title in talk)
         taken = {title.lower() for title in given}
@@ -36,7 +36,7 @@ def titles(
     return given
 
 
-def _set_pieces(parts: Sequence[Sequence[Sentence]], place: int, items: Sequence[str]) -> Titles:
+def _set_pieces(parts: Sequence[Sequence[Sentence]], place: int) -> Titles:
     """Give the stock titles, where the part is what they say: the greeting, the offer, the sign-off."""
     part = parts[place]
     talk = " ".join(sentence.text for sentence in part)
@@ -45,7 +45,6 @@ def _set_pieces(parts: Sequence[Sequence[Sentence]], place: int, items: Sequence
     if place and place == len(parts) - 1 and _announces(part, "the end", 1.0):
         yield "Goodbye and thanks" if cues.holds("thanks", talk) else "Goodbye"
     if _announces(part[:2], "the offer", 0.5) or _announces(part[:2], "terms of an offer", 0.5):
-        yield from (f"The offer: {item}" for item in items[:1])
         yield "The offer"
 
 
@@ -62,7 +61,9 @@ def _candidates(part: Sequence[Sentence], items: Sequence[str], said: Counter[st
         named = set(phrases.stems(topic)) & set(phrases.stems(together))
         yield from ([together, items[0]] if named else [f"{topic}: {together}", f"{topic}: {items[0]}"])
     yield from filter(None, (topic, together if items else "", *items[:1]))
-    yield from phrases.techniques(part[: _NAMING + 1])
+    techniques = list(phrases.techniques(part[: _NAMING + 1]))
+    yield from (f"{topic}: {technique}" for technique in techniques if topic)
+    yield from techniques
     introduced = list(phrases.introduced(part[:_NAMING]))
     yield from (phrase for phrase in introduced if phrases.recurs(phrase, part))
     yield from _frequent(said, everywhere)
@@ -70,9 +71,9 @@ def _candidates(part: Sequence[Sentence], items: Sequence[str], said: Counter[st
 
 
 def _items(parts: Sequence[Sequence[Sentence]], mentions: Sequence[Mention], catalogue: Catalogue) -> list[list[str]]:
-    """Return for each part the names of the items first shown in it; of a part without, the items shown again."""
+    """Return for each part the names of the items first shown in it, as far as they are sure."""
     rows = catalogue.by_code()
-    shown = [m for m in mentions if m.code in rows and m.role == "shown"]
+    shown = [m for m in mentions if m.code in rows and m.role == "shown" and m.state == "confirmed"]
     seen: set[str] = set()
     found: list[list[str]] = []
     for part in parts:
