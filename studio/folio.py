@@ -21,6 +21,7 @@ from studio import (
     swap,
     tables,
 )
+from studio.asked import keep
 from studio.errors import FolioBusy, FolioDamaged, RecordingError
 from studio.model import Catalogue, Document
 from studio.settings import Settings
@@ -75,13 +76,15 @@ def make(request: pipeline.Request) -> Folio:
     with locked(request.folder):
         swap.finish(request.folder)
         decided = edits.load(request.folder / "edits.jsonl")
-        asked = pipeline.Request(**{**vars(request), "decided": decided})
+        keep(request)
+        settings = edits.over_settings(request.settings, decided)
+        asked = pipeline.Request(**{**vars(request), "decided": decided, "settings": settings})
         results = pipeline.run(asked)
-        document = results.document()
-        made_from = _made_from(document, results.values["catalogue"], request.settings)
+        document = edits.lay_over("document", results.document(), decided)
+        made_from = _made_from(document, results.values["catalogue"], settings)
         if swap.stands(request.folder, made_from):
             return Folio(request.folder, document)
-        files = outputs(document, results.values["catalogue"], request.settings)
+        files = outputs(document, results.values["catalogue"], settings)
         files |= {path: (asked.work / path).read_bytes() for path in _pictures(document)}
         return Folio(request.folder, document, swap.write(request.folder, files, made_from))
 
