@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 
+from studio import resources
 from studio.model import Correction, Sentence
 from studio.quantity.mending import cue_between
 from studio.quantity.reader import read
@@ -17,6 +18,7 @@ _NO_NAMES = frozenset(
     "i i'm i'd i've i'll oh no so and but now okay ok right well yes yeah sorry this that it it's that's what let actually "
     "wait hang hold there there's then the a an you your my we we're they're".split()
 )
+_HESITATION = frozenset(["oh", "um", "uh", "er", "erm", "ah"])
 _ARGUING = frozenset("is are was were isn't aren't would will won't does doesn't about for".split())
 _LONGEST_NAME = 6
 _LONGEST_EXPLANATION = 16
@@ -61,13 +63,17 @@ def _of_names(tokens: Tokens) -> Iterator[Span]:
     at, cues = 1, phrases("correction", "cues")
     while at < tokens.count:
         end = phrase_after(tokens, at, cues)
-        span = _around_cue(tokens, at, end) if end > at and tokens.raw[at - 1] in ",.?!—–-…" else None  # noqa: RUF001
+        first = at - (tokens.before(at) in _HESITATION)
+        span = _around_cue(tokens, first, end) if end > at and tokens.raw[first - 1] in ",.?!—–-…" else None  # noqa: RUF001
         if span is not None:
             yield span
         at = max(end, at + 1)
 
 
 def _around_cue(tokens: Tokens, at: int, end: int) -> Span | None:
+    alike = _alike(tokens, at, end)
+    if alike is not None:
+        return alike
     for left in (_name_before(tokens, at - 1), _phrase_before(tokens, at - 1)):
         if left is None:
             continue
@@ -75,6 +81,19 @@ def _around_cue(tokens: Tokens, at: int, end: int) -> Span | None:
         if right is not None and _text(tokens, *left[:2]) != _text(tokens, *right):
             cue = " ".join(tokens.low[at:end])
             return (tokens.start[left[0]], tokens.end[left[1] - 1], tokens.start[right[0]], tokens.end[right[1] - 1], cue)
+    return None
+
+
+def _alike(tokens: Tokens, at: int, end: int) -> Span | None:
+    """Find two words of one short list on both sides of a cue: "it's medium, no, large"."""
+    right = end
+    while tokens.raw[right] == "," or tokens.low[right] in words("correction", "filler"):
+        right += 1
+    for kind in resources.table("quantities.toml")["alike"]:
+        pair = {tokens.low[at - 2], tokens.low[right]}
+        if at > 1 and len(pair) == 2 and pair <= words("alike", kind):
+            cue = " ".join(tokens.low[at:end])
+            return (tokens.start[at - 2], tokens.end[at - 2], tokens.start[right], tokens.end[right], cue)
     return None
 
 

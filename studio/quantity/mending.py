@@ -1,5 +1,6 @@
 """Self-correction: "four inches, sorry, four and a quarter" is four and a quarter; the value withdrawn is kept beside it."""
 
+from studio.quantity import amounts, numbers
 from studio.quantity.found import Found
 from studio.quantity.tokens import NUMBER, WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
@@ -24,6 +25,7 @@ def mended(tokens: Tokens, quantities: list[Found]) -> list[Found]:
                 break
             _replace(tokens, kept.pop(), found, cue)
         _late(tokens, kept, found)
+        _other_unit(tokens, found)
         kept.append(found)
     return kept
 
@@ -41,6 +43,20 @@ def _late(tokens: Tokens, kept: list[Found], right: Found) -> None:
             del kept[-back:]
             _replace(tokens, wrong, right, " ".join(tokens.low[at:end]))
             return
+
+
+def _other_unit(tokens: Tokens, found: Found) -> None:
+    """Let a unit replace the one just said: "two teaspoons, I mean tablespoons"."""
+    at = found.last + (tokens.raw[found.last] in (",", "-", "—", "–"))  # noqa: RUF001
+    end = phrase_after(tokens, at, phrases("correction", "cues"))
+    end += tokens.raw[end] == ","
+    named = amounts.unit_at(tokens, end) if end > at > found.last and found.glued_unit else None
+    if named is None or named[0].dimension != found.kind or named[0].name == found.unit or tokens.kind[end] != WORD:
+        return
+    found.replaces, found.replaced_at = found.values, (found.start, found.end)
+    found.cue = " ".join(piece for piece in tokens.low[at:end] if piece != ",")
+    found.unit, found.last = named[0].name, named[1]
+    found.start, found.end = tokens.start[end], tokens.end[named[1] - 1]
 
 
 def _cue(tokens: Tokens, kept: list[Found], right: Found) -> str:
@@ -96,7 +112,7 @@ def cue_between(tokens: Tokens, start: int, end: int) -> str:
     while at < end:
         step = phrase_after(tokens, at, phrases("correction", "cues"))
         if at < step <= end:
-            if tokens.low[at] == "no" and phrase_after(tokens, at + 1, phrases("correction", "after_no")) > at + 1:
+            if not _is_cue(tokens, at, step, end):
                 return ""
             said = " ".join(tokens.low[at:step])
             cue = f"{cue} {said}".strip()
@@ -107,7 +123,20 @@ def cue_between(tokens: Tokens, start: int, end: int) -> str:
             return cue
         else:
             return ""
-    return cue
+    return cue or ("did i say" if tokens.raw[start] == "?" else "")
+
+
+def _is_cue(tokens: Tokens, at: int, step: int, end: int) -> bool:
+    """Return whether words that may mark a correction do so here: not "no more than", "wait for it", "wait ten minutes"."""
+    if tokens.low[at] == "no" and phrase_after(tokens, at + 1, phrases("correction", "after_no")) > at + 1:
+        return False
+    if tokens.low[step] in _TAKES_OBJECT:
+        return tokens.low[step - 1] not in _WITH_OBJECT
+    return not (tokens.low[step - 1] == "wait" and step == end and tokens.raw[at - 1] != ",")
+
+
+_TAKES_OBJECT = frozenset(["for", "to", "until", "till", "about", "if"])
+_WITH_OBJECT = frozenset(["wait", "on", "sorry", "mean"])
 
 
 def _tail_end(tokens: Tokens, start: int, end: int) -> int:
@@ -140,10 +169,12 @@ def _asked(tokens: Tokens, start: int) -> bool:
 def _apology_after(tokens: Tokens, wrong: Found, right: Found) -> str:
     """Read "fifty, sixty, I beg your pardon" and "over fifty, over sixty, sorry"."""
     between = tokens.low[wrong.last : right.first]
-    if between[:1] != [","] or not BEFORE.issuperset(between[1:]) or wrong.values == right.values or wrong.kind == "count" != right.kind:
+    if between[:1] not in ([","], ["."]) or not BEFORE.issuperset(between[1:]) or wrong.values == right.values or wrong.kind == "count" != right.kind:
         return ""
     at = right.last + (tokens.raw[right.last] == ",")
     end = phrase_after(tokens, at, phrases("correction", "apology"))
+    if tokens.kind[end] == WORD and not numbers.starts_number(tokens, end) and tokens.low[end] not in BEFORE:
+        return ""
     return " ".join(tokens.low[at:end])
 
 
