@@ -38,8 +38,8 @@ def _some(**values: Any) -> dict[str, Any]:  # noqa: ANN401
     return {name: value for name, value in values.items() if value not in ("", None, [], {})}
 
 
-def _type(name: str, **values: Any) -> dict[str, Any]:  # noqa: ANN401
-    return {"@type": name, **_some(**values)}
+def _type(kind: str, /, **values: Any) -> dict[str, Any]:  # noqa: ANN401
+    return {"@type": kind, **_some(**values)}
 
 
 def video(known: dict[str, Any], document: Document) -> dict[str, Any]:
