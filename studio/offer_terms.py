@@ -1,0 +1,115 @@
+"""The terms of a promotion in one sentence: the sum to reach, the percent, the count, the code, what counts."""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+
+from studio import quantity, resources
+from studio.quantity import Found
+
+DOLLARS = frozenset({"USD", "NZD", "AUD", "CAD", "SGD", "HKD"})
+_SHARE = {"third": Fraction(100, 3), "quarter": Fraction(25), "half": Fraction(50)}
+
+
+@dataclass(frozen=True)
+class Sum:
+    """Money that an order must reach, and the words of its place."""
+
+    amount: Decimal
+    unit: str
+    start: int
+    end: int
+    replaces: str | None = None
+
+
+@cache
+def pattern(name: str) -> re.Pattern[str]:
+    """Return a pattern of `shared/offers.toml`."""
+    flags = 0 if name == "code" else re.IGNORECASE
+    return re.compile(resources.table("offers.toml")["patterns"][name], flags)
+
+
+def says(name: str, text: str) -> bool:
+    """Return whether a pattern is found in a text."""
+    return pattern(name).search(text) is not None
+
+
+def money(found: Found) -> Decimal | None:
+    """Return an amount of money as a decimal, or None where it is none."""
+    if found.kind not in ("currency", "number") or not found.exact or found.form == "fraction":
+        return None
+    value = found.exact[0]
+    return Decimal(value.numerator) / Decimal(value.denominator)
+
+
+def thresholds(text: str, taken: tuple[int, int] | None = None) -> list[Sum]:
+    """Return the sums to reach, what was corrected away left out; `taken` are characters that tell a date.
+
+    A sum is one that stands behind "spend", "order over" and the like, or before "or more". After the words of a
+    correction the last stands and keeps the first in `replaces`.
+    """
+    sums: list[Sum] = []
+    for found in quantity.read(text):
+        amount = money(found)
+        if amount is None or amount <= 0 or (taken and taken[0] <= found.start < taken[1]):
+            continue
+        if says("money_off", text[found.end :]):
+            continue
+        if found.kind == "number" and re.match(r" ?(?:%|per ?cent|st\b|nd\b|rd\b|th\b|of\b)", text[found.end :]):
+            continue
+        corrected = bool(sums) and says("corrects", text[sums[-1].end : found.start])
+        if not corrected and not _is_threshold(text, found):
+            continue
+        unit = found.unit if found.unit.isupper() and len(found.unit) == 3 else ""
+        again = sums.pop() if corrected or (sums and not says("reward", text[sums[-1].end : found.start])) else None
+        replaces = text[slice(*found.replaced_at)] if found.replaced_at else None
+        if again and again.amount != amount:
+            replaces = again.replaces or text[again.start : again.end]
+        sums.append(Sum(amount, unit or (again.unit if again else ""), found.start, found.end, replaces))
+    return sums
+
+
+def _is_threshold(text: str, found: Found) -> bool:
+    if found.bound == ">" or says("threshold_after", text[found.end : found.end + 40]):
+        return True
+    starts = [found.start, *(found.replaced_at or ())[:1]]
+    return says("spends", text) and any(says("threshold_before", text[max(0, at - 60) : at]) for at in starts)
+
+
+def percents(text: str, near: str = "") -> list[Fraction]:
+    """Return the percents taken off a price; "half price" is 50. `near` is the sentence before, for its subject."""
+    found = []
+    for one in quantity.read(text):
+        if one.kind.startswith("percent") and one.exact:
+            before, after = text[: one.start], text[one.end :]
+            if says("percent_off", after[:24]) or says("percent_before", before[-40:]) or _off_about(before, after):
+                found.append(one.exact[-1])
+    share = pattern("fraction_off").search(text)
+    if share and not found and says("fraction_context", text.replace(share.group(), "") + " " + near):
+        found.append(_SHARE[(share.group(1) or share.group(2)).lower()])
+    return found
+
+
+def is_money_off(text: str) -> bool:
+    """Return whether an amount of money is taken off ("five pounds off")."""
+    return any(one.kind == "currency" and says("money_off", text[one.end :]) for one in quantity.read(text))
+
+
+def _off_about(before: str, after: str) -> bool:
+    return (
+        says("sale", before[-30:]) or re.match(r" ?(?:on|with|using) (?:the |my |our |this )?code\b", after) is not None
+    )
+
+
+def promo_code(text: str) -> str | None:
+    """Return the code word of a promotion, written in capitals."""
+    found = pattern("code").search(text)
+    return re.sub(r"[ -]", "", found.group("code")) if found else None
+
+
+def basis(text: str) -> str:
+    """Return what counts towards the threshold where it was said: goods, goods_after_discount or order_total."""
+    table = resources.table("offers.toml")["basis"]
+    return next((name for name, words in table.items() if re.search(words, text, re.IGNORECASE)), "")

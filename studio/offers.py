@@ -1,0 +1,370 @@
+"""Promotions as they are told: what must be spent, what comes with it, from when to when; checked against what is known."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cache
+
+from studio import dates, offer_terms
+from studio.model import Catalogue, Mention, Offer, OfferKind, Product, Sentence
+from studio.offer_terms import DOLLARS, says
+from studio.settings import KnownOffer, PublishingChoices
+
+VERSION = 1
+_CARRY = 2
+"""Sentences over which an offer goes on ("and that runs until Friday")."""
+_TERMS: tuple[OfferKind, ...] = (
+    "gift_over_threshold", "gift_with_purchase", "percent_off", "free_delivery", "buy_n_get_m",
+)  # fmt: skip
+
+
+@dataclass
+class _Talk:
+    """What is needed to read one sentence after the other."""
+
+    mentions: tuple[Mention, ...]
+    products: dict[str, Product]
+    on: date | None
+    currency: str
+    told: list[tuple[int, Offer]] = field(default_factory=list)
+    """Offers told so far, with the index of their sentence."""
+
+
+def offers(
+    sentences: tuple[Sentence, ...],
+    mentions: tuple[Mention, ...],
+    catalogue: Catalogue,
+    recorded_on: date | None,
+    publishing: PublishingChoices,
+    known: tuple[KnownOffer, ...],
+) -> tuple[Offer, ...]:
+    """Return the promotions in the order they were told, a promotion told twice twice.
+
+    Args:
+        sentences: the talk.
+        mentions: what was named in it.
+        catalogue: where gifts and the dates of items come from.
+        recorded_on: the day from which "Friday" and "tomorrow" are counted.
+        publishing: the currency where the catalogue has none.
+        known: offers that the person has in writing; one that is told otherwise is asked.
+    """
+    currencies = [product.currency for product in catalogue.products if product.currency]
+    currency = max(set(currencies), key=currencies.count) if currencies else publishing.currency
+    talk = _Talk(mentions, catalogue.by_code(), recorded_on, currency)
+    for place, sentence in enumerate(sentences):
+        before = sentences[place - 1].text if place else ""
+        after = sentences[place + 1].text if place + 1 < len(sentences) else ""
+        found = _told(sentence, talk, before, after)
+        if found:
+            talk.told += [(place, offer) for offer in found]
+        else:
+            _gone_on(place, sentence, talk)
+    told = _agreed([offer for _, offer in talk.told])
+    return tuple(_against_known(offer, known) for offer in told)
+
+
+def _said_in(sentence: Sentence, mentions: Iterable[Mention]) -> list[Mention]:
+    return [m for m in mentions if sentence.start_ms <= m.start_ms < max(sentence.end_ms, sentence.start_ms + 1)]
+
+
+# --- one sentence ----------------------------------------------------------------------------------------------------
+
+
+def _told(sentence: Sentence, talk: _Talk, before: str, after: str) -> list[Offer]:
+    text = sentence.text.replace("’", "'")
+    period = dates.period(text, talk.on)
+    named = _said_in(sentence, talk.mentions)
+    found = _with_terms(text, sentence, talk, named, period, before, after)
+    if not found:
+        found = _reminder(text, sentence, talk, named)
+    if found:
+        return [_dated(offer, period) for offer in found]
+    dated = _of_items(text, sentence, talk, named, period)
+    return [dated] if dated else []
+
+
+def _with_terms(
+    text: str,
+    sentence: Sentence,
+    talk: _Talk,
+    named: list[Mention],
+    period: dates.Period | None,
+    before: str,
+    after: str,
+) -> list[Offer]:
+    """Read an offer that has terms of its own: a sum, a percent, a count, a gift."""
+    base = Offer(kind="dates", heard=sentence.text, start_ms=sentence.start_ms, state="confirmed")
+    base = base.but(promo_code=offer_terms.promo_code(sentence.text))
+    percents = offer_terms.percents(text, before)
+    sums = offer_terms.thresholds(text, (period.start, period.end) if period else None)
+    if says("delivery_free", text):
+        priced = sums or offer_terms.thresholds(after)[:1] if _continues(after) else sums
+        return [
+            _over(base.but(kind="free_delivery"), priced[-1], text, talk) if priced else base.but(kind="free_delivery")
+        ]
+    if percents and not (sums and says("reward", text) and not says("spends", text)):
+        applies = _applies(text, named)
+        off = base.but(kind="percent_off", percent=percents[-1], applies_to=applies)
+        return [_over(off, sums[-1], text, talk) if sums else off]
+    if says("multibuy", text):
+        return [base.but(kind="buy_n_get_m", applies_to=_applies(text, named))]
+    if sums and says("spends", text) and (says("reward", text) or says("reward", after)):
+        base = base.but(kind="gift_over_threshold")
+        ends = [*(sentence.time_of(one.start, one.end)[0] for one in sums[1:]), sentence.end_ms + 1]
+        parts = [
+            _between(named, sentence.time_of(one.start, one.end)[0], end) for one, end in zip(sums, ends, strict=True)
+        ]
+        return [_gift(_over(base, one, text, talk), part or named, text) for one, part in zip(sums, parts, strict=True)]
+    if sums and offer_terms.is_money_off(text):
+        off = _asked(base.but(kind="gift_over_threshold"), "the reward is money off, no item")
+        return [_over(off, sums[-1], text, talk)]
+    if says("with_purchase", text) and (named or says("sale", text + before)):
+        return [_with_purchase(base.but(kind="gift_with_purchase"), sentence, named, text)]
+    return [base] if base.promo_code else []
+
+
+def _with_purchase(base: Offer, sentence: Sentence, named: list[Mention], text: str) -> Offer:
+    """Part what is given from what must be bought: "a free X with every Y", "buy the Y and you get the X free"."""
+    given_first = re.search(r"\bwith (?:every|any|each|your|all|it|the)\b", text)
+    turn = given_first or re.search(r"\b(?:you get|you'll get|i'll|we'll|comes? with|gets? an?|there's)\b", text)
+    if turn is None:
+        return _gift(base, named, text)
+    at = sentence.time_of(turn.start(), turn.end())[0]
+    before, after = [m for m in named if m.start_ms < at], [m for m in named if m.start_ms >= at]
+    gifts, bought = (before, after) if given_first else (after, before)
+    return _gift(base.but(applies_to=_applies("", bought)), gifts, text)
+
+
+def _between(named: list[Mention], start_ms: int, end_ms: int) -> list[Mention]:
+    return [mention for mention in named if start_ms <= mention.start_ms < end_ms]
+
+
+def _continues(text: str) -> bool:
+    return says("goes_on", text) or says("spends", text)
+
+
+def _over(offer: Offer, one: offer_terms.Sum, text: str, talk: _Talk) -> Offer:
+    """Give an offer its threshold, with what counts towards it."""
+    lead = text[max(0, one.start - 12) : one.end]
+    told: Offer = offer.but(
+        threshold=one.amount,
+        currency=talk.currency,
+        replaces=one.replaces,
+        comparison="over" if says("over", lead) else "at_least",
+        basis=offer_terms.basis(text),
+    )
+    if one.unit and one.unit != talk.currency and not {one.unit, talk.currency} <= DOLLARS:
+        return _asked(told, f"it was said in {one.unit}, the catalogue is in {talk.currency}")
+    return told
+
+
+def _gift(offer: Offer, named: list[Mention], text: str) -> Offer:
+    """Give an offer its gift: the item named as one, else the only item named after the terms."""
+    gifts = [m for m in named if m.role == "gift" and m.code] or [m for m in named if m.code and m.role != "rejected"]
+    codes = list(dict.fromkeys(m.code for m in gifts if m.code))
+    if len(codes) == 1:
+        mention = gifts[0]
+        told: Offer = offer.but(reward_code=codes[0])
+        return told if mention.state == "confirmed" else _asked(told, "the gift was not heard for certain")
+    if codes:
+        return _asked(offer, "more than one item may be the gift")
+    return offer if re.search(r"\b(?:choose|pick)\b", text) else _asked(offer, "the gift is no item of the catalogue")
+
+
+def _asked(offer: Offer, doubt: str) -> Offer:
+    asked: Offer = offer.but(state="ask", doubt=offer.doubt or doubt)
+    return asked
+
+
+def _applies(text: str, named: list[Mention]) -> tuple[str, ...]:
+    codes = tuple(dict.fromkeys(m.code for m in named if m.code and m.role != "gift"))
+    if codes:
+        return codes
+    everything = re.search(r"\b(?:everything|the whole (?:shop|range|catalogue)|all orders)\b", text, re.IGNORECASE)
+    if everything:
+        return (everything.group().lower(),)
+    noun = re.search(
+        r"\b(?:all(?: of)?(?: the| my| our)?|off (?:all )?(?:the|my|our)|on (?:all )?(?:the|my|our)|any \w+) ((?:[a-z-]+ ){0,2}?[a-z-]+s)\b",
+        text,
+    )
+    return (noun.group(1),) if noun else ()
+
+
+def _reminder(text: str, sentence: Sentence, talk: _Talk, named: list[Mention]) -> list[Offer]:
+    """Read "remember, it's £35 for the pouch": an offer that was told before, named by its sum and gift or by reminding."""
+    earlier = [offer for _, offer in talk.told if offer.threshold is not None]
+    sums = {offer_terms.money(found) for found in offer_terms.quantity.read(text)} - {None}
+    gifts = {m.code for m in named if m.code}
+    for offer in reversed(earlier):
+        same_gift = offer.reward_code is not None and offer.reward_code in gifts
+        if (same_gift and sums) or (offer.threshold in sums and (same_gift or says("reminds", text))):
+            told = offer.threshold if offer.threshold in sums else min(one for one in sums if one is not None)
+            return [offer.but(heard=sentence.text, start_ms=sentence.start_ms, threshold=told, replaces=None)]
+    return []
+
+
+# --- dates -----------------------------------------------------------------------------------------------------------
+
+
+def _dated(offer: Offer, period: dates.Period | None) -> Offer:
+    if period is None:
+        return offer
+    last = period.last or (period.day if period.first is None else None)
+    dated: Offer = offer.but(starts_on=period.first or offer.starts_on, ends_on=last or offer.ends_on)
+    return _asked(dated, period.doubt) if period.doubt else dated
+
+
+def _of_items(
+    text: str, sentence: Sentence, talk: _Talk, named: list[Mention], period: dates.Period | None
+) -> Offer | None:
+    """Read when items come on sale or leave it, or when a sale without terms runs."""
+    codes = tuple(dict.fromkeys(m.code for m in named if m.code))
+    if period is None and not says("last_chance_strong", text):
+        return None
+    kind = _kind_of_dates(text, period, bool(codes), talk)
+    if kind is None:
+        return None
+    last = kind == "last_chance"
+    offer = Offer(kind=kind, heard=sentence.text, start_ms=sentence.start_ms, applies_to=codes, state="confirmed")
+    if period:
+        first, end = period.first, period.last
+        if period.day and not (first or end):
+            first, end = (None, period.day) if last else (period.day, None)
+        offer = offer.but(starts_on=first, ends_on=end)
+    offer = _from_catalogue(offer, text, talk)
+    if not offer.applies_to and not says("sale", text) and not says("season", text):
+        return None
+    return _asked(offer, period.doubt) if period and period.doubt else offer
+
+
+def _kind_of_dates(text: str, period: dates.Period | None, named: bool, talk: _Talk) -> OfferKind | None:
+    if period is None:
+        return "last_chance"
+    before, rest = text[: period.start], text[: period.start] + text[period.end :]
+    dated = period.first or period.last or (period.day if named else None)
+    subject = named or bool(_classed(rest, talk))
+    if not period.first and (period.last or period.while_stocks_last or says("last_chance_strong", rest)):
+        leaves = says("last_chance", rest) or says("goes_then", before) or period.while_stocks_last
+        if leaves and (subject or not says("season", rest)) and not (says("sale", rest) and not named):
+            return "last_chance"
+    if subject and dated and says("launch", rest) and not (period.last and not period.first and not says("sale", rest)):
+        return "dates"
+    runs = says("sale", rest) or (says("season", rest) and (says("launch", rest) or says("last_chance", rest)))
+    return "dates" if runs and (period.first or period.last) else None
+
+
+def _from_catalogue(offer: Offer, text: str, talk: _Talk) -> Offer:
+    """Complete the dates of items from their rows, and the items of a date from the rows that share it."""
+    codes = [code for code in offer.applies_to if code in talk.products]
+    if not codes:
+        wanted = offer.ends_on if offer.kind == "last_chance" else offer.starts_on
+        field_name = "available_until" if offer.kind == "last_chance" else "available_from"
+        classed = _classed(text, talk)
+        codes = [code for code in classed if wanted and getattr(talk.products[code], field_name) == wanted]
+        words = () if codes or not classed else (_subject(text, talk),)
+        return offer.but(applies_to=tuple(codes) or words)
+    rows = [talk.products[code] for code in codes]
+    ends = {row.available_until for row in rows if row.available_until}
+    starts = {row.available_from for row in rows if row.available_from}
+    completed: Offer = offer.but(
+        ends_on=offer.ends_on or (ends.pop() if len(ends) == 1 else None),
+        starts_on=offer.starts_on or (starts.pop() if len(starts) == 1 and offer.kind == "dates" else None),
+    )
+    return completed
+
+
+def _stem(word: str) -> str:
+    return word.removesuffix("'s").removesuffix("s")
+
+
+@cache
+def _name_words(name: str, kind: str) -> frozenset[str]:
+    return frozenset(_stem(word) for word in re.findall(r"[a-z]{3,}", f"{name} {kind}".lower()))
+
+
+def _classed(text: str, talk: _Talk) -> list[str]:
+    """Return the codes of rows whose name or kind shares a word with the text."""
+    said = {_stem(word) for word in re.findall(r"[a-z']{3,}", text.lower())}
+    return [code for code, row in talk.products.items() if said & _name_words(row.name, row.kind)]
+
+
+def _subject(text: str, talk: _Talk) -> str:
+    words: set[str] = set().union(*(_name_words(row.name, row.kind) for row in talk.products.values()))
+    return next(word for word in re.findall(r"[a-z']{3,}", text.lower()) if _stem(word) in words)
+
+
+# --- over the talk ---------------------------------------------------------------------------------------------------
+
+
+def _gone_on(place: int, sentence: Sentence, talk: _Talk) -> None:
+    """Lay a sentence that goes on about the last offer ("and that runs until Friday") over that offer."""
+    if not talk.told or place - talk.told[-1][0] > _CARRY:
+        return
+    at, offer = talk.told[-1]
+    text = sentence.text.replace("’", "'")
+    period = dates.period(text, talk.on)
+    first_word = says("goes_on", text) or says("sale", text)
+    if period and first_word and (period.first or period.last) and offer.ends_on is None:
+        talk.told[-1] = (at, _dated(offer, period))
+    code = offer_terms.promo_code(sentence.text)
+    if code and offer.promo_code is None:
+        talk.told[-1] = (at, talk.told[-1][1].but(promo_code=code))
+    sums = offer_terms.thresholds(text) if offer.threshold is None and offer.kind in _TERMS and first_word else []
+    if sums and says("over", text):
+        talk.told[-1] = (at, _over(talk.told[-1][1], sums[-1], text, talk))
+
+
+def _agreed(told: Sequence[Offer]) -> list[Offer]:
+    """Complete an offer from its repetition, and ask where the two disagree."""
+    done = list(told)
+    for place, offer in enumerate(done):
+        for other_place, other in enumerate(done):
+            if other_place != place and _is_same(offer, other):
+                done[place] = offer = _completed(offer, other)
+    return done
+
+
+def _is_same(offer: Offer, other: Offer) -> bool:
+    if offer.kind != other.kind or offer.kind not in _TERMS:
+        return False
+    return (offer.threshold, offer.percent) == (other.threshold, other.percent) or (
+        offer.reward_code is not None and offer.reward_code == other.reward_code
+    )
+
+
+def _completed(offer: Offer, other: Offer) -> Offer:
+    for name in ("starts_on", "ends_on", "threshold", "percent"):
+        mine, theirs = getattr(offer, name), getattr(other, name)
+        if mine is not None and theirs is not None and mine != theirs:
+            return _asked(offer, f"it was told twice, with {mine} and with {theirs}")
+        if mine is None and theirs is not None:
+            offer = offer.but(**{name: theirs})
+    return offer
+
+
+def _against_known(offer: Offer, known: tuple[KnownOffer, ...]) -> Offer:
+    """Ask where an offer that the person has in writing was told otherwise."""
+    alike = [one for one in known if one.kind == offer.kind]
+    if not alike:
+        return offer
+    nearest = min(alike, key=lambda one: len(_differences(offer, one)))
+    wrong = _differences(offer, nearest)
+    if wrong:
+        return _asked(offer, "in writing it is " + ", ".join(f"{name} {value}" for name, value in wrong.items()))
+    told: Offer = offer.but(
+        starts_on=offer.starts_on or nearest.starts_on,
+        ends_on=offer.ends_on or nearest.ends_on,
+        promo_code=offer.promo_code or nearest.promo_code or None,
+        reward_code=offer.reward_code or nearest.reward_code or None,
+        basis=offer.basis or nearest.basis,
+    )
+    return told
+
+
+def _differences(offer: Offer, known: KnownOffer) -> dict[str, object]:
+    names = ("threshold", "percent", "promo_code", "reward_code", "starts_on", "ends_on")
+    pairs = {name: (getattr(offer, name), getattr(known, name) or None) for name in names}
+    return {
+        name.replace("_", " "): theirs for name, (mine, theirs) in pairs.items() if mine and theirs and mine != theirs
+    }
