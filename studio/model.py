@@ -328,6 +328,12 @@ class Offer(Part):
     ends_on: date | None = None
     """Last day, included."""
     replaces: str | None = None
+    comparison: Literal["at_least", "over", ""] = ""
+    """Whether the threshold itself is enough."""
+    basis: Literal["goods", "goods_after_discount", "order_total", ""] = ""
+    """What counts towards the threshold, where it was said."""
+    doubt: str = ""
+    """Why it must be asked."""
     state: State
 
 
