@@ -1,6 +1,7 @@
 """Captions from word times and pauses, with corrected names; written as WebVTT and SubRip, and checked."""
 
 import html
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -10,6 +11,10 @@ from studio.caption_rules import Breach, check, rules
 from studio.model import Catalogue, Document, Span, Word
 from studio.settings import Settings
 
+_NEAR_MS = 400
+"""A word that begins so near to the start of the sound is the one that it starts with."""
+_ONSET_MS = 80
+"""Voice activity is noticed so long after the true onset (measured on the sample: 50 to 130 ms)."""
 __all__ = ["Breach", "check", "check_file", "cues", "files", "rules", "srt", "vtt"]
 
 
@@ -22,7 +27,7 @@ def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[
 def cues(document: Document, settings: Settings) -> tuple[Cue, ...]:
     """Return the captions of a document: every word once and in order, names as they are spelt."""
     heard = [word for segment in document.transcript.segments for word in segment.words]
-    inside = _clipped(heard, document.transcript.speech)
+    inside = _fitted(heard, document.transcript.speech)
     shown = caption_cues.in_order(spelling.shown(inside, document.spellings))
     by = caption_rules.rules(settings.captions, document.recording)
     return caption_cues.cues(shown, by, _held(shown, document, by["line_length_preferred"].figure))
@@ -58,29 +63,36 @@ def srt(made: Sequence[Cue]) -> str:
     return "\n\n".join(blocks) + "\n"
 
 
-def _clipped(words: Sequence[Word], speech: Sequence[Span]) -> list[Word]:
-    """Take silence off the ends of words: a recogniser often lets the last word before a pause last through it."""
+def _fitted(words: Sequence[Word], speech: Sequence[Span]) -> list[Word]:
+    """Fit words to where there is sound: the first after a silence begins with it, the last before one ends with it.
+
+    A recogniser often lets the word before a pause last through it, and begins the one behind it a little off.
+    """
     if not speech:
         return list(words)
-    clipped, at = [], 0
+    starts = [span.start_ms for span in speech]
+    fitted: list[Word] = []
+    spoken_ms = 0
     for word in words:
-        while at < len(speech) - 1 and speech[at].end_ms <= word.start_ms:
-            at += 1
-        span = speech[at]
-        ends_inside = span.start_ms <= word.start_ms < span.end_ms < word.end_ms
-        clipped.append(word.but(end_ms=span.end_ms) if ends_inside else word)
-    return clipped
+        near = max(0, bisect_right(starts, word.start_ms + _NEAR_MS) - 1)
+        span = speech[near]
+        start, end = word.start_ms, word.end_ms
+        begins = span.start_ms - _ONSET_MS
+        if spoken_ms <= span.start_ms and abs(start - begins) <= _NEAR_MS and begins < end:
+            start = max(spoken_ms, begins, 0)
+        if start < span.end_ms < end:
+            end = max(span.end_ms, start + 1)
+        fitted.append(word.but(start_ms=start, end_ms=max(end, start)))
+        spoken_ms = end
+    return fitted
 
 
 def _held(words: Sequence[Word], document: Document, longest: int) -> frozenset[int]:
-    """Return the places of words inside a product name that fits a line."""
-    names = sorted((m.start_ms, m.end_ms) for m in document.mentions if m.code and len(m.heard) <= longest)
-    held, at = set(), 0
-    for start, end in names:
-        while at < len(words) and words[at].start_ms < start:
-            at += 1
-        place = at + 1
-        while place < len(words) and words[place].end_ms <= end:
-            held.add(place)
-            place += 1
+    """Return the places of words inside a product name that fits a line; a word is where its middle is."""
+    middles = [(word.start_ms + word.end_ms) // 2 for word in words]
+    held: set[int] = set()
+    for mention in document.mentions:
+        if mention.code and len(mention.heard) <= longest:
+            first, last = bisect_left(middles, mention.start_ms), bisect_right(middles, mention.end_ms)
+            held |= set(range(first + 1, last))
     return frozenset(held)

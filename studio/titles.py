@@ -42,10 +42,10 @@ def _set_pieces(parts: Sequence[Sequence[Sentence]], place: int) -> Titles:
     talk = " ".join(sentence.text for sentence in part)
     if place == 0 and cues.holds("greeting", " ".join(talk.split()[:15])):
         yield "Welcome"
-    if place and place == len(parts) - 1 and _announces(part, "the end", 1.0):
-        yield "Goodbye and thanks" if cues.holds("thanks", talk) else "Goodbye"
     if _announces(part[:2], "the offer", 0.5) or _announces(part[:2], "terms of an offer", 0.5):
         yield "The offer"
+    if place and place == len(parts) - 1 and _announces(part, "the end", 1.0):
+        yield "Goodbye and thanks" if cues.holds("thanks", talk) else "Goodbye"
 
 
 def _announces(part: Sequence[Sentence], what: str, place: float) -> bool:
