@@ -11,7 +11,7 @@ from studio.model import Catalogue, Mention, Sentence
 _NAMING = 3
 """Sentences in which a chapter usually names what it is about."""
 _SIZE = re.compile(
-    r"\s*(?:[(,]|\b(?:pack|set|box|bag) of\b|\bno\.? ?\d"
+    r"(?:[(,]|\b(?:pack|set|box|bag) of\b|\bno\.? ?\d"
     r"|\b\d[\d./]*\s*(?:x\b|mm|cm|m|in|inch|g|kg|oz|ml|l|lb|yd|pk|pcs?|pack)\b).*",
     re.IGNORECASE,
 )

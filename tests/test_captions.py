@@ -351,7 +351,7 @@ def test_an_independent_parser_accepts_the_captions(tmp_path: Path) -> None:
 @pytest.mark.hearing
 @pytest.mark.slow
 def test_captions_of_the_sample_come_when_it_is_said(tmp_path: Path) -> None:
-    """Heard from its sound, the sample's captions have no error and begin within 150 ms of its true sentences (mean)."""
+    """Heard from its sound, the sample's captions have no error and begin within 150 ms of the truth on the mean."""
     source = resources.sample("recording.mp4")
     known = media.probe(source)
     heard = transcript.hear(source, known, HearingChoices(), (), tmp_path, lambda *_: None)
