@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 RATE = 16_000
 LONGEST = 30 * RATE
 """Samples that the recogniser takes at once."""
+_FRAMES = 100
+"""The recogniser counts time in hundredths of a second; a chunk begins at a whole one, for it."""
 _SHORTEST = 24 * RATE
 _PADDING = 6_400
 _WINDOW = 600 * RATE
@@ -69,11 +71,10 @@ def speech(part: "Callable[[int, int], NDArray[np.float32]]", total: int) -> lis
 
 def padded(spans: Sequence[tuple[int, int]], total: int, padding: int = _PADDING) -> list[tuple[int, int]]:
     """Widen each span by 400 ms on both sides, or to the middle of a shorter silence; units are the caller's."""
-    middles = [(a[1] + b[0]) // 2 for a, b in pairwise(spans)]
-    lows, highs = [0, *middles], [*middles, total]
+    edges = [0, *((a[1] + b[0]) // 2 for a, b in pairwise(spans)), total]
     return [
         (max(low, start - padding), min(high, end + padding))
-        for (start, end), low, high in zip(spans, lows, highs, strict=True)
+        for (start, end), (low, high) in zip(spans, pairwise(edges), strict=False)
     ]
 
 
@@ -191,8 +192,8 @@ class Recogniser:
         )  # fmt: skip
         said: list[list[HeardWord]] = [[] for _ in chunks]
         for segment in found:
-            place = max(i for i, edge in enumerate(edges[:-1]) if edge * 100 // RATE <= segment.seek)
-            said[place] += _placed(segment.words or (), edges[place], chunks[place], language)
+            place = max(i for i, edge in enumerate(edges[:-1]) if edge * _FRAMES // RATE <= segment.seek)
+            said[place] += _placed(segment.words or (), segment.seek / _FRAMES, chunks[place], language)
         return said
 
 
@@ -200,10 +201,10 @@ def _threads() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _placed(words: Sequence[Any], edge: int, chunk: Sequence[Piece], language: str) -> list[HeardWord]:
+def _placed(words: Sequence[Any], offset: float, chunk: Sequence[Piece], language: str) -> list[HeardWord]:
     placed: list[HeardWord] = []
     for word in words:
-        start, end = _in_recording(word.start - edge / RATE, word.end - edge / RATE, chunk)
+        start, end = _in_recording(word.start - offset, word.end - offset, chunk)
         glued = bool(placed) and not word.word.startswith(" ") and language not in _UNSPACED
         last = placed.pop() if glued else HeardWord(start, end, "", 1.0)
         confidence = min(last.confidence, round(float(word.probability), 3))
