@@ -28,7 +28,7 @@ TAIL_S = 2.0
 REACH_S, REST_S, LEAVE_S = 0.35, 0.3, 0.5
 """A hand comes this long before a move, stays this long after it, and takes this long to go."""
 PLAIN_PX = 1.0
-"""A lens blur of this many pixels or more counts as blurred."""
+"""A lens blur of this many pixels or more counts as blurred, and a shake of twice as many."""
 
 
 # --- the voice -------------------------------------------------------------------------------------------------------
@@ -253,7 +253,7 @@ def film(plan, sound, target, recorded):
     command = [
         imageio_ffmpeg.get_ffmpeg_exe(), "-y", "-v", "error", "-f", "rawvideo", "-pix_fmt", "rgb24",
         "-s", f"{SIZE[0]}x{SIZE[1]}", "-r", str(FPS), "-i", "-", "-i", str(wav), "-c:v", "libx264", "-preset", "slow",
-        "-crf", "27", "-pix_fmt", "yuv420p", "-g", "96", "-c:a", "aac", "-b:a", "64k", "-ac", "1",
+        "-crf", "30", "-pix_fmt", "yuv420p", "-g", "120", "-c:a", "aac", "-b:a", "48k", "-ac", "1",
         "-metadata", f"creation_time={recorded}T10:30:00Z", "-metadata", "title=A leaf print card",
         "-movflags", "+faststart", "-fflags", "+bitexact", "-flags:v", "+bitexact", "-flags:a", "+bitexact", str(half),
     ]  # fmt: skip
@@ -268,19 +268,28 @@ def film(plan, sound, target, recorded):
     wav.unlink()
 
 
+def blurred(plan, number):
+    """Return whether a frame is visibly blurred: out of focus, or the camera moved while the shutter was open."""
+    now = number / FPS
+    (x, _, zoom), (later, _, _) = steady(plan, now), steady(plan, now + 1 / FPS)
+    travel = abs(later - x) * zoom * SIZE[0] / drawn.CANVAS[0]
+    return lens(plan, now) >= PLAIN_PX or travel >= 2 * PLAIN_PX
+
+
 def ranges(plan):
-    """Return where the picture is out of focus or shaken, and where a hand is over the table, in milliseconds."""
-    blurred = [(a, b) for kind, a, b in plan.blurs if kind == "bump"]
-    for kind, a, b in plan.blurs:
-        if kind == "focus":
-            trim = (b - a) * math.asin(PLAIN_PX / 7) / math.pi
-            blurred.append((a + trim, b - trim))
+    """Return where the picture is blurred, and where a hand is over the table, in milliseconds."""
+    soft, last = [], -2
+    for number in range(int(plan.length * FPS)):
+        if blurred(plan, number):
+            begin = soft.pop()[0] if number == last + 1 else number / FPS
+            soft.append((begin, (number + 1) / FPS))
+            last = number
     hands = [(m.start - REACH_S, m.start + m.takes + REST_S + LEAVE_S) for m in plan.moves if m.takes]
-    return [[[round(a * 1000), round(b * 1000)] for a, b in sorted(part)] for part in (blurred, hands)]
+    return [[[round(a * 1000), round(b * 1000)] for a, b in part] for part in (soft, sorted(hands))]
 
 
 def true_times(script, times, plan):
-    blurred, hands = ranges(plan)
+    soft, hands = ranges(plan)
     return {
         "duration_ms": int(plan.length * 1000), "fps": FPS,
         "sentences": [{"start_ms": a, "end_ms": b, "text": s["text"]}
@@ -289,7 +298,7 @@ def true_times(script, times, plan):
                      for s, (a, _) in zip(script["sentence"], times, strict=True) if "chapter" in s],
         "shown": [{"code": code, "start_ms": a}
                   for s, (a, _) in zip(script["sentence"], times, strict=True) for code in s.get("shown", [])],
-        "blurred_ms": blurred, "hands_ms": hands,
+        "blurred_ms": soft, "hands_ms": hands,
     }  # fmt: skip
 
 

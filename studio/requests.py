@@ -13,7 +13,7 @@ from studio.text import slug
 
 Asked = Callable[[Progress], Request]
 SETTINGS_FILE = "bonefolder.toml"
-SAMPLE_DAY = date(2026, 4, 14)
+SAMPLE_DAY = date(2026, 3, 5)
 
 
 def request(
