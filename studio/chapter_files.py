@@ -31,7 +31,7 @@ def listing(chapters: Sequence[Chapter]) -> str:
 def spans(chapters: Sequence[Chapter], end_ms: int) -> list[tuple[Chapter, int]]:
     """Return each chapter with its end in milliseconds: the start of the next one, or the end of the recording."""
     ends = [*(chapter.start_ms for chapter in chapters[1:]), end_ms]
-    return [(chapter, max(end, chapter.start_ms + 1)) for chapter, end in zip(chapters, ends, strict=True)]
+    return [(chapter, max(end, chapter.start_ms + 1)) for chapter, end in zip(chapters, ends, strict=False)]
 
 
 def vtt(chapters: Sequence[Chapter], end_ms: int) -> str:

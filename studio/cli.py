@@ -204,22 +204,24 @@ def _made(request: Any) -> "Folio":  # noqa: ANN401
 
 @contextmanager
 def _progress() -> Iterator[Callable[[str, int, int], None]]:
+    """Show what is being done once something takes time: seconds of the recording done, of all, and the time left."""
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
-    columns = (
-        TextColumn("{task.description}", markup=False),
-        BarColumn(),
-        TextColumn("{task.fields[heard]}"),
-        TimeRemainingColumn(),
-    )
-    with Progress(*columns, transient=True) as bar:
-        rows: dict[str, Any] = {}
+    what, seconds = TextColumn("{task.description}", markup=False), TextColumn("{task.fields[seconds]}")
+    bar = Progress(what, BarColumn(), seconds, TimeRemainingColumn(), transient=True)
+    rows: dict[str, Any] = {}
 
-        def tell(what: str, done: int, total: int) -> None:
-            rows.setdefault(what, bar.add_task(what, total=total, heard="")) if what not in rows else None
-            bar.update(rows[what], completed=done, total=total, heard=f"{done // 1000} s of {total // 1000} s")
+    def tell(doing: str, done: int, total: int) -> None:
+        bar.start()
+        if doing not in rows:
+            rows[doing] = bar.add_task(doing, total=total, seconds="")
+        bar.update(rows[doing], completed=done, total=total, seconds=f"{done // 1000} s of {total // 1000} s")
 
+    try:
         yield tell
+    finally:
+        if rows:
+            bar.stop()
 
 
 def _finish(folio: "Folio") -> None:
@@ -246,4 +248,4 @@ def _table(head: list[str], rows: list[list[str]]) -> None:
     table = Table(*head)
     for row in rows:
         table.add_row(*(escape(plain(cell)) for cell in row))
-    Console().print(table)
+    Console(width=None if sys.stdout.isatty() else 200).print(table)
