@@ -45,11 +45,23 @@ def read_cues(path: Path) -> tuple[Cue, ...]:
         CaptionsError: the file cannot be opened, is neither, holds no cue, or has a line of times that is none.
     """
     text = _decoded(path)
-    kind = "vtt" if text.startswith("WEBVTT") else "srt"
-    cues = _parsed(text, kind, path.name)
+    cues = _parsed(text, "vtt" if _is_vtt(text) else "srt", path.name)
     if not cues:
         raise CaptionsError(f"{path.name} holds no captions.", _REMEDY)
     return cues
+
+
+def form(path: Path) -> str:
+    """Return the name of the format that a caption file is in: `WebVTT` or `SubRip`.
+
+    Raises:
+        CaptionsError: the file cannot be opened, or is no text.
+    """
+    return "WebVTT" if _is_vtt(_decoded(path)) else "SubRip"
+
+
+def _is_vtt(text: str) -> bool:
+    return text.startswith("WEBVTT")
 
 
 def _decoded(path: Path) -> str:

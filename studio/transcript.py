@@ -209,10 +209,10 @@ def captions_recording(path: Path) -> Recording:
     return Recording(source=path.name, sha256=cache.file_digest(path), duration_ms=last)
 
 
-def read_captions(path: Path) -> Transcript:
+def read_captions(path: Path, language: str = "en") -> Transcript:
     """Return the words of a WebVTT or SubRip file; word times are shared out inside each cue by the words' lengths.
 
-    A line that a rolling caption repeats from the one before is taken once.
+    A line that a rolling caption repeats from the one before is taken once. The file does not tell its language.
 
     Raises:
         CaptionsError: the file cannot be read, or no caption holds a word.
@@ -221,8 +221,8 @@ def read_captions(path: Path) -> Transcript:
     segments = tuple(_cue_segment(cue, lines) for cue, lines in _said_once(cues) if lines)
     if not segments:
         raise CaptionsError(f"No caption of {path.name} holds a word.", "Give another file, or the recording itself.")
-    kind = "SubRip" if path.suffix.lower() == ".srt" else "WebVTT"
-    return Transcript(language="", recogniser=kind, segments=segments, heard_ms=segments[-1].end_ms)
+    last = max(segment.end_ms for segment in segments)
+    return Transcript(language=language, recogniser=caption_files.form(path), segments=segments, heard_ms=last)
 
 
 def _said_once(cues: list[Cue]) -> list[tuple[Cue, tuple[str, ...]]]:
