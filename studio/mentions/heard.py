@@ -6,11 +6,15 @@ from decimal import Decimal
 from fractions import Fraction
 
 from studio import quantity
+from studio.mentions import words
 from studio.mentions.claims import Finder, Place
 from studio.mentions.hits import Vocabulary
 from studio.mentions.index import Index, Size, based, of_quantity
 from studio.mentions.words import Token, tokens
 from studio.model import Sentence
+
+
+_NUMBER = frozenset({"number", "no", "size"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +26,8 @@ class Amount:
     sizes: frozenset[Size] = frozenset()
     price: Decimal | None = None
     page: str = ""
+    loose: bool = False
+    """A bare number that may count or measure anything ("nine tenths")."""
     count: int | None = None
     """The number where it is a bare whole number."""
 
@@ -52,9 +58,11 @@ def read(sentence: Sentence, index: Index, vocabulary: Vocabulary) -> Heard:
     """Read one sentence."""
     said = tokens(sentence.text)
     heard = Heard(sentence, said, tuple(_amounts(sentence.text, said)))
-    measured = [(amount.first, amount.last) for amount in heard.amounts if amount.sizes and amount.last - amount.first > 1]
-    places = Finder(index, said, vocabulary.hits(said)).places()
-    heard.places = [place for place in places if place.best.whole or not _inside(place.span, measured)]
+    measured = [
+        (amount.first, amount.last) for amount in heard.amounts if amount.sizes and amount.last - amount.first > 1
+    ]
+    hits = [hit for hit in vocabulary.hits(said) if not _inside((hit.at, hit.end), measured)]
+    heard.places = Finder(index, said, hits).places()
     return heard
 
 
@@ -75,12 +83,22 @@ def _amount(found: quantity.Found, text: str, said: Sequence[Token]) -> Amount:
     first, last = (inside[0], inside[-1] + 1) if inside else (0, 0)
     if "currency" in found.kind:
         value = found.exact[0] if found.exact else None
-        return Amount(first, last, price=Decimal(value.numerator) / Decimal(value.denominator) if value is not None else None)
+        return Amount(
+            first, last, price=Decimal(value.numerator) / Decimal(value.denominator) if value is not None else None
+        )
     if text[found.start : found.end].lower().startswith("page"):
         return Amount(first, last, page=str(found.exact[0]) if found.exact else "")
     bare = found.exact[0] if len(found.exact) == 1 and found.kind in {"number", "count"} else None
     count = int(bare) if bare is not None and bare.denominator == 1 else None
-    return Amount(first, last, frozenset(of_quantity(found)), count=count)
+    loose = len(found.exact) == 1 and (not found.unit or found.unit_implied) and not _is_pointed(said, first)
+    return Amount(first, last, frozenset(of_quantity(found)), count=count, loose=loose)
+
+
+def _is_pointed(said: Sequence[Token], first: int) -> bool:
+    """Return whether a number is said as a name: "the 45", "number 10", "a forty-five"."""
+    if first < len(said) and said[first].low in _NUMBER:
+        return True
+    return first > 0 and said[first - 1].low in words.as_said("articles") | _NUMBER
 
 
 def _is_unit_alone(said: Sequence[Token], at: int) -> bool:

@@ -12,7 +12,9 @@ from studio.mentions import words
 from studio.model import Catalogue, Product
 
 _SMALL = frozenset({"and", "of", "the", "with", "for", "in", "a", "an", "&", "to", "by", "on", "no", "number"})
-_SIZE = re.compile(r"\d[\d.,/]*(?:\s?[x×]\s?\d[\d.,/]*)*\s?(?:mm|cm|ml|kg|oz|fl oz|in|ft|yd|gsm|lb|[gml])?\b", re.IGNORECASE)
+_SIZE = re.compile(
+    r"\d[\d.,/]*(?:\s?[x×]\s?\d[\d.,/]*)*\s?(?:mm|cm|ml|kg|oz|fl oz|in|ft|yd|gsm|lb|[gml])?\b", re.IGNORECASE
+)
 _CAPITALISED = re.compile(r"\b[A-Z][a-z]{2,}")
 Size = tuple[Fraction, str]
 """A number in the base unit of its dimension, and the dimension; an empty dimension where no unit is written."""
@@ -54,7 +56,10 @@ class Row:
     @cached_property
     def bulk(self) -> float:
         """How big it is beside its siblings, from the largest size in one dimension."""
-        return max((float(value) for value, dimension in sizes(f"{self.product.size} {self.product.name}") if dimension), default=0.0)
+        return max(
+            (float(value) for value, dimension in sizes(f"{self.product.size} {self.product.name}") if dimension),
+            default=0.0,
+        )
 
 
 def sizes(text: str) -> frozenset[Size]:
@@ -147,18 +152,21 @@ def _heads(row: Row, last: Counter[str], starts: Counter[tuple[str, ...]]) -> It
     core = _core(row)
     if not core:
         return
-    if core[-1] in words.listed("product") or last[core[-1]] > 1 and starts[(core[0],)] <= last[core[-1]]:
+    nouns = [
+        key for key in core if key in words.listed("product") - words.listed("weak_heads") - words.listed("material")
+    ]
+    if core[-1] in words.listed("product"):
+        yield core[-1]
+        return
+    if nouns:
+        yield nouns[-1]
+        return
+    if last[core[-1]] > 1 and starts[(core[0],)] <= last[core[-1]]:
         yield core[-1]
         return
     runs = [row.words[:n] for n in range(1, min(4, len(row.words)))]
     best = max(runs, key=lambda run: (starts[run], len(run)), default=())
-    nouns = [key for key in core if key in words.listed("product")]
-    if best and starts[best] > 1 and (starts[best] > 2 or best[-1] in words.listed("product")):
-        yield best[-1]
-    elif nouns:
-        yield nouns[-1]
-    else:
-        yield core[-1]
+    yield best[-1] if best and starts[best] > 2 else core[-1]
 
 
 def build(catalogue: Catalogue) -> Index:

@@ -11,6 +11,10 @@ from studio.mentions.resolve import Around, Choice, Talk, choose, rivals_of
 from studio.model import Role
 
 
+_TIE = 0.05
+"""Lead below which two rows fit alike."""
+
+
 @dataclass
 class Link:
     """A row named at a place."""
@@ -27,6 +31,8 @@ class Link:
     decided: bool = False
     """The speaker chose it."""
     sure: bool = False
+    tied: bool = False
+    """Another row fits as well."""
     replaces: str | None = None
 
 
@@ -35,7 +41,7 @@ def link(index: Index, heard: Sequence[Heard]) -> list[Link]:
     walk = _Walk(index, heard)
     for at in range(len(heard)):
         walk.sentence(at)
-    return walk.links
+    return walk.settled()
 
 
 class _Walk:
@@ -68,7 +74,7 @@ class _Walk:
 
     def _strength(self, heard: Heard, place: Place) -> naming.Strength:
         found = [naming.strength(heard, claim, self.never_small) for claim in rivals_of(place)[:8]]
-        order: tuple[naming.Strength, ...] = ("name", "short", "pointing")
+        order: tuple[naming.Strength, ...] = ("name", "short", "part", "pointing")
         return next((how for how in order if how in found), "")
 
     def _place(self, at: int, place: Place, how: naming.Strength, region: tuple[int, int]) -> Link | None:
@@ -82,8 +88,17 @@ class _Walk:
         if how != "name" and not self._may_stand(at, place, chosen):
             return None
         found = Link(at, place.span, chosen.row, how, chosen)
+        found.tied = chosen.lead < _TIE
+        if self._is_generic(at, place, chosen):
+            return None
         found.sure = chosen.lead >= words.weight("margin") and self._well_heard(chosen.claim)
         return found
+
+    def _is_generic(self, at: int, place: Place, chosen: Choice) -> bool:
+        """Return whether a plural means the kind of thing ("the oils") and not one of several rows."""
+        several = len(rivals_of(place)) > 1 and len(place.best.keys) == 1
+        known = chosen.row.at in self.talk.shown
+        return several and not known and naming.is_plural(self.talk.heard[at], chosen.claim or place.best)
 
     def _well_heard(self, claim: Claim | None) -> bool:
         return claim is None or claim.quality >= 0.85
@@ -109,7 +124,9 @@ class _Walk:
             if any(first - 6 <= amount.first < last + 6 for first, last in taken if first <= amount.last):
                 continue
             family = [focus[0], *self.talk.index.siblings(focus[0])]
-            fitting = [row for row in family if related(row, focus[0]) and any(_fits(size, row) for size in amount.sizes)]
+            fitting = [
+                row for row in family if related(row, focus[0]) and any(_fits(size, row) for size in amount.sizes)
+            ]
             if len(fitting) == 1:
                 choice = Choice(fitting[0], 1.0, 1.0, ())
                 yield Link(at, (amount.first, amount.last), fitting[0], "pointing", choice, sure=True)
@@ -119,6 +136,7 @@ class _Walk:
         heard, found = self.talk.heard[at], self.phrases[at]
         spans = [one.span for one in links]
         before: Link | None = None
+        withdrawn: set[int] = set()
         for one in links:
             others = [span for span in spans if span != one.span]
             told = roles.signs(found, one.span, others, heard.tokens)
@@ -126,7 +144,10 @@ class _Walk:
                 one.role, one.plainly, one.decided = before.role, before.plainly, False
             else:
                 self._give_role(one, told)
-            self._mend(heard, before, one)
+            if self._mend(heard, before, one) and before:
+                withdrawn.add(before.row.at)
+            elif one.row.at in withdrawn:
+                one.role = "rejected"
             before = one
         for one in links:
             if one.role == "shown":
@@ -137,9 +158,14 @@ class _Walk:
         one.role = told.role or "shown"
         one.plainly = told.weights.get("shown", 0.0) >= roles.LEAST and one.role == "shown"
         one.decided = told.choice and one.role == "shown"
-        known = one.row.at in self.talk.shown
-        if one.role == "shown" and not one.plainly and not known and (one.strength == "pointing" or self._twin_shown(one)):
+        if one.role == "shown" and not one.plainly and one.row.at not in self.talk.shown and self._only_talk(one):
             one.role = "mentioned"
+
+    def _only_talk(self, one: Link) -> bool:
+        """Return whether a name that no phrase shows is only talked of: pointed at, described, or talked of before."""
+        if one.strength in {"pointing", "part"} or any(o.row is one.row and o.strength == "name" for o in self.links):
+            return True
+        return _is_subject(self.talk.heard[one.at], one.span) and self._twin_shown(one)
 
     def _twin_shown(self, one: Link) -> bool:
         """Return whether a sibling was shown just before, so that this one was only talked of."""
@@ -148,14 +174,20 @@ class _Walk:
             for at, last in self.talk.shown.items()
         )
 
-    def _mend(self, heard: Heard, before: Link | None, one: Link) -> None:
-        """Withdraw the name said first where a correction stands between two siblings."""
+    def _mend(self, heard: Heard, before: Link | None, one: Link) -> bool:
+        """Withdraw the name said first where a correction stands between two siblings; return whether it does."""
         if before is None or before.row is one.row or before.role != "shown":
-            return
+            return False
         between = {token.low for token in heard.tokens[before.span[1] : one.span[0]]}
-        if between & words.as_said("correction") and related(before.row, one.row) and one.role in {"shown", "mentioned"}:
+        if (
+            between & words.as_said("correction")
+            and related(before.row, one.row)
+            and one.role in {"shown", "mentioned"}
+        ):
             one.role, one.plainly, one.replaces = "shown", True, heard.text(*before.span)
             before.role = "rejected"
+            return True
+        return False
 
     def _keep(self, one: Link) -> None:
         self.talk.shown[one.row.at] = one.at
@@ -164,16 +196,41 @@ class _Walk:
         for earlier in reversed(self.links):
             if one.at - earlier.at > words.reach("twin_sentences"):
                 break
-            if earlier.role == "shown" and not earlier.plainly and earlier.row is not one.row and close(earlier.row, one.row):
+            if (
+                earlier.role == "shown"
+                and not earlier.plainly
+                and earlier.row is not one.row
+                and close(earlier.row, one.row)
+            ):
                 earlier.role = "mentioned"
                 if not any(other.role == "shown" and other.row is earlier.row for other in self.links):
                     self.talk.shown.pop(earlier.row.at, None)
+
+    def settled(self) -> list[Link]:
+        """Return the links that stand once the whole talk is known."""
+        kept = [one for one in self.links if not one.tied or self._stays(one)]
+        plain = {one.row.at: one.at for one in reversed(kept) if one.role == "shown" and one.plainly}
+        for one in kept:
+            early = one.role == "shown" and not one.plainly and one.at < plain.get(one.row.at, -1)
+            if early and (one.strength != "name" or _is_subject(self.talk.heard[one.at], one.span)):
+                one.role = "mentioned"
+        return kept
+
+    def _stays(self, one: Link) -> bool:
+        """Return whether a name that fits several rows alike is kept as a question: none of them is shown soon after."""
+        tied = {one.row.at, *(row.at for row in one.choice.runners_up)}
+        soon = range(one.at + 1, one.at + 2 + words.reach("twin_sentences"))
+        if any(other.at in soon and other.row.at in tied and not other.tied for other in self.links):
+            return False
+        return one.plainly or one.strength == "name" and one.choice.claim is not None and one.choice.claim.whole
 
     def _look_back(self, at: int, links: Sequence[Link]) -> None:
         """Let "it hasn't turned up" of a sentence without a name tell of the product named last."""
         if links or not self.links or at - self.links[-1].at > 1:
             return
-        first = next((token.low for token in self.talk.heard[at].tokens if token.low not in {"and", "so", "but", "now"}), "")
+        first = next(
+            (token.low for token in self.talk.heard[at].tokens if token.low not in {"and", "so", "but", "now"}), ""
+        )
         if first not in {"it", "it's", "they", "they're", "that", "that's"}:
             return
         told = roles.signs(self.phrases[at], (0, 0), [], self.talk.heard[at].tokens)
@@ -197,6 +254,15 @@ def close(one: Row, other: Row) -> bool:
     return bool(mine & theirs) and len(mine - theirs) <= 2 and len(theirs - mine) <= 2 and related(one, other)
 
 
+def _is_subject(heard: Heard, span: tuple[int, int]) -> bool:
+    """Return whether a sentence begins with the product and tells what it is like ("The clear is very clever")."""
+    before = {token.low for token in heard.tokens[: span[0]]}
+    if len(before) > 4 or not before <= words.as_said("articles") | {"and", "but", "so", "now", "oh", "well", "number"}:
+        return False
+    after = heard.tokens[span[1]].low if span[1] < len(heard.tokens) else ""
+    return after in words.as_said("verbs") or heard.text(*span).endswith(("'s", "’s"))
+
+
 def _fits(size: tuple[object, str], row: Row) -> bool:
     return size in row.sizes or size[1] == "" and any(size[0] == value for value, _ in row.name_sizes)
 
@@ -212,7 +278,9 @@ def _stands_alone(heard: Heard, first: int, last: int) -> bool:
 def _listed(heard: Heard, end: int, start: int) -> bool:
     """Return whether only list words stand between two names: "the moss, the clay and the heather"."""
     between = heard.tokens[end:start]
-    return len(between) <= 4 and all(token.low in {"and", "or", "the", "a", "my", "plus", "then", "some"} for token in between)
+    return len(between) <= 4 and all(
+        token.low in {"and", "or", "the", "a", "my", "plus", "then", "some"} for token in between
+    )
 
 
 def _never_small(heard: Sequence[Heard]) -> frozenset[str]:

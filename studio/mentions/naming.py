@@ -8,7 +8,7 @@ from studio.mentions.claims import Claim
 from studio.mentions.heard import Heard
 from studio.mentions.resolve import fits
 
-Strength = Literal["name", "short", "pointing", ""]
+Strength = Literal["name", "short", "part", "pointing", ""]
 _NUMBER_AFTER = 6
 
 
@@ -41,19 +41,32 @@ def _several(claim: Claim, telling: bool, heads: bool, marked: bool) -> Strength
 
 def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: bool) -> Strength:
     key, row = next(iter(claim.keys)), claim.row
-    numbered = said_number(heard, claim)
+    head = key in row.heads
     if telling and capital:
         return "name"
-    if numbered and (telling or key in row.heads or key in words.listed("product") or pointed):
+    if said_number(heard, claim) and (telling or head or pointed):
         return "name"
-    if not ends_a_noun(heard, claim.last):
+    if not ends_a_noun(heard, claim.last) or not head and is_plural(heard, claim):
         return ""
-    noun = key in row.heads or key in words.listed("product")
-    if (noun or telling and key in {row.words[0], row.words[-1]}) and pointed and key not in words.listed("weak_heads"):
+    if points(heard, claim.first, claim.last) and capital:
+        return "short"
+    if head and pointed and key not in words.listed("weak_heads"):
         return "short"
     if claim.whole and (telling or pointed):
         return "short"
+    if (telling or key in words.listed("product")) and key in {row.words[0], row.words[-1]} and pointed:
+        return "part"
     return "pointing" if points(heard, claim.first, claim.last) else ""
+
+
+def is_plural(heard: Heard, claim: Claim) -> bool:
+    """Return whether a noun was said in the plural that the name has in the singular."""
+    said = heard.tokens[claim.hits[-1].at].low
+    return (
+        said != said.rstrip("s")
+        and words.fold(said) == claim.hits[-1].key
+        and said not in claim.row.product.name.lower()
+    )
 
 
 def said_number(heard: Heard, claim: Claim) -> bool:
@@ -65,6 +78,8 @@ def said_number(heard: Heard, claim: Claim) -> bool:
 def determined(heard: Heard, first: int) -> bool:
     """Return whether an article or the like stands before a noun, adjectives between allowed."""
     passed = words.as_said("adjectives") | words.attributes()
+    if first > 1 and heard.tokens[first - 1].low == "of" and heard.tokens[first - 2].key in words.listed("containers"):
+        return True
     for at in range(first - 1, max(-1, first - 4), -1):
         token = heard.tokens[at]
         if token.low in words.as_said("articles"):

@@ -10,6 +10,8 @@ from studio.mentions.claims import Claim, Place
 from studio.mentions.heard import Amount, Heard
 from studio.mentions.index import Index, Row, Size
 
+_NAMES_SOMETHING = 0.6
+"""Evidence from which a place is taken to name something, before it is looked at."""
 _SCALES = {
     "length": (Fraction(1), Fraction(10), Fraction(1000), Fraction(127, 5)),
     "mass": (Fraction(1), Fraction(1000)),
@@ -80,9 +82,9 @@ class Around:
 
     @cached_property
     def words_near(self) -> set[str]:
-        """Words of the sentences before and after."""
+        """Words of the sentences before and after that do not name something by themselves."""
         near = [self.talk.heard[at] for at in (self.at - 1, self.at + 1) if 0 <= at < len(self.talk.heard)]
-        return set().union(*(heard.words_in(0, len(heard.tokens)) for heard in near)) - self.denied
+        return set[str]().union(*map(_loose_words, near)) - self.denied
 
     @cached_property
     def amounts(self) -> list[Amount]:
@@ -97,11 +99,16 @@ class Around:
         if self.region[1] < len(self.here.tokens):
             return found
         for heard in self.talk.heard[self.at + 1 : self.at + 1 + words.reach("ahead_sentences")]:
-            stop = next((place.span[0] for place in heard.places if place.best.evidence > 1.2), None)
-            found += heard.amounts_in(0, len(heard.tokens) if stop is None else stop)
+            stop = next((place.span[0] for place in heard.places if place.best.evidence > _NAMES_SOMETHING), None)
+            found += heard.amounts_in(0, len(heard.tokens) if stop is None else stop - 2)
             if stop is not None:
                 break
         return found
+
+
+def _loose_words(heard: Heard) -> set[str]:
+    named = {at for place in heard.places if place.best.evidence > _NAMES_SOMETHING for at in range(*place.span)}
+    return {token.key for at, token in enumerate(heard.tokens) if at not in named}
 
 
 def choose(around: Around, claims: Sequence[Claim], more: Iterable[Row] = ()) -> Choice | None:
@@ -114,7 +121,10 @@ def choose(around: Around, claims: Sequence[Claim], more: Iterable[Row] = ()) ->
     if not rows:
         return None
     everyone = [row for row, _ in rows.values()]
-    worth = {at: (claim.evidence if claim else 0.0) + _context(around, row, claim, everyone) for at, (row, claim) in rows.items()}
+    worth = {
+        at: (claim.evidence if claim else 0.0) + _context(around, row, claim, everyone)
+        for at, (row, claim) in rows.items()
+    }
     order = sorted(rows, key=lambda at: (-round(worth[at], 4), rows[at][0].product.price or 0, at))
     best, second = order[0], order[1] if len(order) > 1 else None
     lead = worth[best] - worth[second] if second is not None else 9.0
@@ -127,13 +137,17 @@ def _context(around: Around, row: Row, claim: Claim | None, rivals: Sequence[Row
     unsaid = [key for key in row.words if key not in said]
     telling = around.talk.index.telling
     worth = sum(words.weight("context_word") * telling(key) for key in unsaid if key in around.words_here)
-    worth += sum(words.weight("near_word") * telling(key) for key in unsaid if key in around.words_near - around.words_here)
+    worth += sum(
+        words.weight("near_word") * telling(key) for key in unsaid if key in around.words_near - around.words_here
+    )
     worth += sum(words.weight("denied") * telling(key) for key in unsaid if key in around.denied)
     focus = around.talk.focus(around.at)
     if focus:
         shared = set(unsaid) & set(focus[0].words)
         worth += sum(words.weight("focus_word") * telling(key) for key in shared)
     worth += words.weight("near_word") * bool(_telling_extra(row, rivals) & around.words_here)
+    if around.here.words_in(*around.region) & words.listed("plain_form"):
+        worth += words.weight("plain_form") * (len(row.words) == min(len(rival.words) for rival in rivals))
     worth += _by_numbers(around, row, rivals) + _by_bulk(around, row, rivals)
     return worth + words.weight("on_table") * (row.at in around.talk.shown)
 
@@ -148,8 +162,8 @@ def _by_numbers(around: Around, row: Row, rivals: Sequence[Row]) -> float:
     """Return what sizes, price and page said with the name are worth for a row, where they tell it from others."""
     worth = 0.0
     for name, amounts in (("said_size", around.amounts), ("near_size", around.amounts_after)):
-        sizes = frozenset[Size]().union(*(amount.sizes for amount in amounts))
-        worth += words.weight(name) * min(1.5, sum(_share(size, row, rivals) for size in sizes))
+        firm = {(size, amount.loose) for amount in amounts for size in amount.sizes}
+        worth += words.weight(name) * min(1.5, sum(_share(size, row, rivals, in_name=loose) for size, loose in firm))
     money = {amount.price for amount in (*around.amounts, *around.amounts_after) if amount.price is not None}
     pages = {amount.page for amount in (*around.amounts, *around.amounts_after) if amount.page}
     if row.product.price in money and any(rival.product.price != row.product.price for rival in rivals):
@@ -157,11 +171,11 @@ def _by_numbers(around: Around, row: Row, rivals: Sequence[Row]) -> float:
     return worth + words.weight("said_page") * (row.product.page in pages)
 
 
-def _share(size: Size, row: Row, rivals: Sequence[Row]) -> float:
+def _share(size: Size, row: Row, rivals: Sequence[Row], *, in_name: bool) -> float:
     """Return 1 where of the rivals only this row has a size, 0 where all have it or this has it not."""
-    if not fits(size, row):
+    if not fits(size, row, in_name=in_name):
         return 0.0
-    having = sum(fits(size, rival) for rival in rivals)
+    having = sum(fits(size, rival, in_name=in_name) for rival in rivals)
     return 0.0 if having == len(rivals) else 1.0 / having
 
 

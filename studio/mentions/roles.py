@@ -42,7 +42,7 @@ class Signs:
     @property
     def role(self) -> Role | None:
         """The strongest role, or None where nothing tells."""
-        best = max(self.weights, key=lambda role: self.weights[role], default=None)
+        best = max(self.weights, key=lambda role: (self.weights[role], role != "shown"), default=None)
         return best if best and (self.weights[best] >= LEAST or best == "shown") else None
 
 
@@ -64,27 +64,34 @@ def phrases(text: str, said: Sequence[Token]) -> list[Phrase]:
         inside = [at for at, token in enumerate(said) if token.start < end and token.end > start]
         if inside:
             after = row["side"] == "after"
-            found.append(Phrase(row["role"], row["weight"], after, row["reach"], row.get("choice", False), inside[0], inside[-1] + 1))
+            found.append(
+                Phrase(
+                    row["role"], row["weight"], after, row["reach"], row.get("choice", False), inside[0], inside[-1] + 1
+                )
+            )
     return found
 
 
-def signs(found: Iterable[Phrase], span: tuple[int, int], others: Sequence[tuple[int, int]], said: Sequence[Token]) -> Signs:
+def signs(
+    found: Iterable[Phrase], span: tuple[int, int], others: Sequence[tuple[int, int]], said: Sequence[Token]
+) -> Signs:
     """Return what is said of the product at a span; a phrase counts for the product that stands next to it."""
     told = Signs()
     for phrase in found:
         gap = (phrase.last, span[0]) if phrase.product_after else (span[1], phrase.first)
-        if gap[0] > gap[1] + (0 if phrase.product_after else 1) or _parted(gap, others, said):
+        turns = phrase.product_after or phrase.role == "shown"
+        if gap[0] > gap[1] + (0 if phrase.product_after else 1) or _parted(gap, others, said, turns=turns):
             continue
         if _distance(said[gap[0] : gap[1]]) <= phrase.reach:
             told.add(phrase)
     return told
 
 
-def _parted(gap: tuple[int, int], others: Sequence[tuple[int, int]], said: Sequence[Token]) -> bool:
+def _parted(gap: tuple[int, int], others: Sequence[tuple[int, int]], said: Sequence[Token], *, turns: bool) -> bool:
     """Return whether another product, or a turn of the sentence, stands between phrase and product."""
     if any(first < gap[1] and last > gap[0] for first, last in others):
         return True
-    return any(token.low in {"but", "because", "unless"} for token in said[gap[0] : gap[1]])
+    return turns and any(token.low in {"but", "because", "unless"} for token in said[gap[0] : gap[1]])
 
 
 def _distance(between: Sequence[Token]) -> int:
