@@ -1,0 +1,155 @@
+"""What a sentence claims of an item in figures: its price, page, count or size, told apart from what is done with it."""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from typing import Literal
+
+from studio import quantity, resources, stated
+from studio.quantity import Found
+
+Field = Literal["price", "page", "count", "size"]
+
+
+@dataclass(frozen=True)
+class Claim:
+    """A figure said of an item, with its place in the sentence.
+
+    `tie` tells how it hangs on its item: "pack" (a box of 100), "in" (four in it), "has" (it has four nibs), "verb"
+    (it's 18 by 26), "beside" (the mat, 18 by 24), "behind" (10 grams each) or "price".
+    """
+
+    field: Field
+    found: Found
+    heard: str
+    tie: str
+    noun: str = ""
+
+    @property
+    def start(self) -> int:
+        """Index of its first character in the sentence."""
+        return self.found.start
+
+    @property
+    def values(self) -> tuple[Fraction, ...]:
+        """The values said."""
+        return self.found.exact
+
+
+@cache
+def pattern(table: str, name: str) -> re.Pattern[str]:
+    """Return a pattern of `shared/claims.toml`, its container words filled in."""
+    rows = resources.table("claims.toml")
+    container = "|".join(rows["words"]["container"].split())
+    return re.compile(rows[table][name].replace("{container}", container), re.IGNORECASE)
+
+
+@cache
+def _using() -> re.Pattern[str]:
+    words = "|".join(resources.table("claims.toml")["words"]["using"].split())
+    return re.compile(rf"\b(?:{words})\b", re.IGNORECASE)
+
+
+def clause_start(text: str, at: int) -> int:
+    """Return where the clause of a place begins: after the last mark, or "and", "but", "so" before it."""
+    marks = [m.end() for m in re.finditer(r"[,;:.?!] ?|\b(?:and|but|so|because|or) ", text[:at])]
+    return marks[-1] if marks else 0
+
+
+def claims(text: str, ends: tuple[int, ...] = (), inside: tuple[tuple[int, int], ...] = ()) -> list[Claim]:
+    """Return the claims of a sentence.
+
+    Args:
+        text: the sentence, with straight apostrophes.
+        ends: where the names of items in it end.
+        inside: places of those names; a number that is part of a name is no claim.
+    """
+    made = []
+    for found in quantity.read(text):
+        if any(start <= found.start < end for start, end in inside):
+            continue
+        if found.question and found.kind != "currency":
+            continue
+        claim = _price(text, found) or _page(text, found) or _count(text, found) or _size(text, found, ends)
+        if claim:
+            made.append(claim)
+    return made
+
+
+def _price(text: str, found: Found) -> Claim | None:
+    if found.kind != "currency" or found.unit in ("cent", "pence") or not found.exact:
+        return None
+    start = clause_start(text, found.start)
+    end = re.search(r"[,;.?!]|\band\b|$", text[found.end :])
+    clause = text[start : found.end + (end.end() if end else 0)]
+    if pattern("price", "other").search(clause):
+        return None
+    each = pattern("price", "each").match(text[found.end :])
+    noun = (each.group("noun") or each.group("noun2") or "") if each else ""
+    share = pattern("price", "share").search(text[start : found.start]) is not None
+    return Claim("price", found, text[found.start : found.end], "share" if share else "price", stated.stem(noun))
+
+
+def _page(text: str, found: Found) -> Claim | None:
+    if found.kind != "name_number" or not re.match(r"pages?\b", text[found.start :], re.IGNORECASE):
+        return None
+    if pattern("page", "other").search(text[found.end : found.end + 30]):
+        return None
+    return Claim("page", found, text[found.start : found.end], "page")
+
+
+def _count(text: str, found: Found) -> Claim | None:
+    if found.kind not in ("count", "number") or not found.exact or found.exact[0].denominator != 1 or found.form == "fraction":
+        return None
+    before, after = text[: found.start], text[found.end :]
+    noun = stated.stem(found.unit.split()[-1]) if found.kind == "count" and found.unit else ""
+    heard = text[found.start : found.end]
+    start = clause_start(text, found.start)
+    if _using().search(text[start : found.start]):
+        return None
+    pack = pattern("count", "pack_of").search(before)
+    if pack:
+        return Claim("count", found, text[pack.start() : found.end], "pack", noun)
+    inner = pattern("count", "in_pack").match(after)
+    if inner:
+        own = noun or _noun_between(inner.group())
+        return Claim("count", found, heard + inner.group(), "in", own)
+    if noun:
+        tie = "has" if pattern("count", "has").search(before.rstrip()) else "beside"
+        return Claim("count", found, heard, tie, noun)
+    return None
+
+
+def _noun_between(text: str) -> str:
+    word = re.match(r" ([a-z-]{3,}) (?:in|on|to|per)\b", text)
+    return stated.stem(word.group(1)) if word else ""
+
+
+def _size(text: str, found: Found, ends: tuple[int, ...]) -> Claim | None:
+    size = stated.size_of(found, "")
+    if size is None or size.dimension in ("temperature", "percent", "angle"):
+        return None
+    start, after = clause_start(text, found.start), text[found.end :]
+    lead = text[start : found.start]
+    if _using().search(text[max(0, start - 1) : found.start]) and not pattern("size", "holds").search(lead):
+        return None
+    if re.match(r" of \w", after) and not pattern("size", "holds").search(lead):
+        return None
+    tie = _tie(text, found, lead, ends)
+    return Claim("size", found, text[found.start : found.end], tie) if tie else None
+
+
+def _tie(text: str, found: Found, lead: str, ends: tuple[int, ...]) -> str:
+    if re.search(r"\b(?:the|little|big|small|large|my|a|an)(?: (?:little|big|small|large))? $", lead):
+        return ""  # "the 500 gram tub" is a name
+    named = [end for end in ends if end <= found.start]
+    if named:
+        between = text[named[-1] : found.start]
+        if pattern("size", "verb").match(between):
+            return "verb"
+        if len(found.exact) > 1 and pattern("size", "beside").match(between):
+            return "beside"
+    if pattern("size", "behind").match(text[found.end :]) or found.per == "each":
+        return "behind"
+    return "verb" if pattern("size", "pronoun").search(lead) else ""

@@ -1,0 +1,247 @@
+"""What was said of an item's price, page, count and size against its catalogue row."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from studio import quantity, stated
+from studio.claims import Claim, claims, pattern
+from studio.model import Catalogue, Finding, Mention, Offer, Product, Sentence
+
+_CARRY = 3
+"""Sentences over which "it" still means the item named before."""
+_ROUNDING = Fraction(1, 100)
+"""Two lengths in different units agree within this share; "about" allows eight times as much."""
+
+
+@dataclass(frozen=True)
+class _Named:
+    mention: Mention
+    start: int
+    end: int
+
+
+def contradictions(
+    sentences: Sequence[Sentence], mentions: Sequence[Mention], catalogue: Catalogue, offers: Sequence[Offer]
+) -> tuple[Finding, ...]:
+    """Return one finding for each claim that the row of its item does not bear out.
+
+    Money of an offer is no price. A claim is compared only where its item is known: named before it in the sentence, or the item that the talk is
+    about. Where the row says nothing comparable, or another item near by bears the claim out, nothing is found.
+    """
+    products = catalogue.by_code()
+    known = [m for m in mentions if m.code in products]
+    found: list[Finding] = []
+    for place, sentence in enumerate(sentences):
+        text = sentence.text.replace("’", "'")
+        named = _named(sentence, known)
+        sums = {offer.threshold for offer in offers if offer.heard == sentence.text}
+        for claim in claims(text, tuple(n.end for n in named), tuple((n.start, n.end) for n in named)):
+            subject = _subject(text, claim, named, sentences[:place], known, products)
+            if subject is None or (claim.field == "price" and _money(claim) in sums):
+                continue
+            near = _near(sentences, place, known)
+            finding = _compared(sentence, claim, subject, near, products, text)
+            if finding and not any(_same(finding, other) for other in found):
+                found.append(finding)
+    return tuple(found)
+
+
+def _money(claim: Claim) -> Decimal:
+    return Decimal(claim.values[-1].numerator) / Decimal(claim.values[-1].denominator)
+
+
+def _same(finding: Finding, other: Finding) -> bool:
+    return (finding.code, finding.expected) == (other.code, other.expected) and finding.start_ms - other.start_ms < 60_000
+
+
+def _named(sentence: Sentence, mentions: Iterable[Mention]) -> list[_Named]:
+    named = []
+    for mention in mentions:
+        if sentence.start_ms <= mention.start_ms < sentence.end_ms:
+            spans = [word for word in sentence.words if mention.start_ms <= word.start_ms < max(mention.end_ms, mention.start_ms + 1)]
+            if spans:
+                named.append(_Named(mention, spans[0].start, spans[-1].end))
+    return sorted(named, key=lambda one: one.start)
+
+
+# --- which item a claim is about -------------------------------------------------------------------------------------
+
+
+def _subject(
+    text: str,
+    claim: Claim,
+    named: Sequence[_Named],
+    before: Sequence[Sentence],
+    mentions: Sequence[Mention],
+    products: dict[str, Product],
+) -> Mention | None:
+    earlier = [one.mention for one in named if one.end <= claim.start]
+    later = [one.mention for one in named if one.start >= claim.start]
+    if earlier:
+        return earlier[-1]
+    if later and pattern("subject", "for_it").match(text[claim.found.end :]):
+        return later[0]
+    short = _short_name(text[: claim.start], before, mentions, products)
+    if short:
+        return short
+    if claim.tie == "in" and later:
+        return later[0]
+    if not before or not _goes_on(text, claim):
+        return None
+    since = before[-_CARRY:][0].start_ms
+    recent = [m for m in mentions if since <= m.start_ms <= before[-1].end_ms and m.role not in ("rejected", "gift")]
+    return recent[-1] if recent else None
+
+
+def _goes_on(text: str, claim: Claim) -> bool:
+    return pattern("subject", "goes_on").match(text) is not None or len(text[: claim.start].split()) <= 4
+
+
+def _short_name(
+    lead: str, before: Sequence[Sentence], mentions: Sequence[Mention], products: dict[str, Product]
+) -> Mention | None:
+    """Return the item named before that alone shares the noun of "the block", "the mica trio", best match first."""
+    phrase = re.match(r"(?:and |but |so |now |oh |then )*(?:the|that|this|my|your) ((?:[a-z-]+ ){0,2}?[a-z-]+)(?:'s| is| are| was| were|,)", lead, re.IGNORECASE)
+    if phrase is None or not before:
+        return None
+    said = stated.words(phrase.group(1))
+    head = stated.stem(phrase.group(1).split()[-1])
+    until = before[-1].end_ms
+    named = {m.code: m for m in mentions if m.start_ms <= until and m.role != "rejected"}
+    scores = {code: len(said & stated.stated(products[code or ""]).words) for code in named}
+    best = [code for code in named if scores[code] == max(scores.values()) and scores[code] > 0]
+    if len(best) != 1 or head not in stated.stated(products[best[0] or ""]).words:
+        return None
+    return named[best[0]]
+
+
+def _near(sentences: Sequence[Sentence], place: int, mentions: Sequence[Mention]) -> list[Mention]:
+    first, last = sentences[max(0, place - 1)], sentences[place]
+    return [m for m in mentions if first.start_ms <= m.start_ms <= last.end_ms]
+
+
+# --- comparing -------------------------------------------------------------------------------------------------------
+
+
+def _compared(
+    sentence: Sentence,
+    claim: Claim,
+    subject: Mention,
+    near: Sequence[Mention],
+    products: dict[str, Product],
+    text: str,
+) -> Finding | None:
+    product = products[subject.code or ""]
+    expected = _against(claim, product, text)
+    if not expected:
+        return None
+    others = [m.code or "" for m in near] + [code for code in subject.runners_up if code in products]
+    if any(code != product.code and _bears_out(claim, products[code], text) for code in others):
+        return None
+    return Finding(
+        kind="contradiction",
+        severity="error",
+        message=f'You said "{claim.heard.strip()}" of {product.name}; the catalogue says {expected}.',
+        heard=claim.heard.strip(),
+        expected=expected,
+        start_ms=sentence.time_of(claim.start, claim.found.end)[0],
+        code=product.code,
+    )
+
+
+def _bears_out(claim: Claim, product: Product, text: str) -> bool:
+    row = stated.stated(product)
+    if claim.field == "price":
+        return row.price is not None and _price_fits(claim, row, text)
+    if claim.field == "page":
+        return any(value in row.pages for value in claim.values)
+    if claim.field == "count":
+        return claim.values[0] in row.numbers
+    return any(_fits(claim, size) for size in row.sizes)
+
+
+def _against(claim: Claim, product: Product, text: str) -> str:
+    """Return what the row says where it says otherwise, or nothing."""
+    row = stated.stated(product)
+    if claim.field == "price" and row.price is not None and not _price_fits(claim, row, text):
+        return f"{row.price} {product.currency}".strip()
+    if claim.field == "page" and row.pages and not any(value in row.pages for value in claim.values):
+        return f"page {product.page}"
+    if claim.field == "count":
+        return _count_against(claim, row, product)
+    if claim.field == "size":
+        return _size_against(claim, row)
+    return ""
+
+
+def _price_fits(claim: Claim, row: stated.Stated, text: str) -> bool:
+    said, price = claim.values[-1], Fraction(row.price or Decimal(0))
+    if said == price or (claim.found.bound == "<" and price <= said) or (claim.found.bound == ">" and price >= said):
+        return True
+    if claim.found.approximate and abs(said - price) <= price / 10:
+        return True
+    shares = {count.number for count in row.counts if count.number > 1}
+    if any(abs(said - price / number) <= max(price / number / 20, Fraction(1, 100)) for number in shares):
+        return True
+    several = said / price if price else Fraction(0)
+    return several.denominator == 1 and several > 1 and _says_number(text, claim, int(several))
+
+
+def _says_number(text: str, claim: Claim, number: int) -> bool:
+    return any(found.exact == (number,) and found.start != claim.start for found in quantity.read(text))
+
+
+def _count_against(claim: Claim, row: stated.Stated, product: Product) -> str:
+    said = claim.values[0]
+    if said in row.numbers:
+        return ""
+    alike = [count for count in row.counts if count.noun and count.noun == claim.noun]
+    packs = [count for count in row.counts if count.number > 1 or not count.noun]
+    if alike:
+        tied = claim.tie in ("pack", "in") or alike[0].number > 1
+        return alike[0].text if tied else ""
+    if claim.tie in ("pack", "in") and len(packs) == 1 and (not claim.noun or claim.noun in row.words or not packs[0].noun):
+        return packs[0].text
+    named = claim.noun in row.words and len(packs) == 1 and (not packs[0].noun or packs[0].noun in row.words)
+    return packs[0].text if named and claim.tie == "has" else ""
+
+
+def _size_against(claim: Claim, row: stated.Stated) -> str:
+    size = stated.size_of(claim.found, "")
+    if size is None or any(_fits(claim, other) for other in row.sizes):
+        return ""
+    alike = [other for other in row.sizes if len(other.values) == len(size.values) and _comparable(size, other)]
+    if not size.dimension and claim.tie != "verb":
+        return ""
+    return alike[0].text if alike else ""
+
+
+def _comparable(size: stated.Size, other: stated.Size) -> bool:
+    return size.dimension == other.dimension or not size.dimension or not other.dimension
+
+
+def _fits(claim: Claim, other: stated.Size) -> bool:
+    size = stated.size_of(claim.found, "")
+    if size is None:
+        return False
+    unsaid = claim.found.unit_implied or not size.dimension or not other.dimension
+    if unsaid and _all_in(size.raw, other.raw, Fraction(0)):
+        return True
+    if size.dimension != other.dimension:
+        return False
+    allowed = _ROUNDING * (8 if claim.found.approximate else 1)
+    return _all_in(size.values, other.values, allowed)
+
+
+def _all_in(said: tuple[Fraction, ...], listed: tuple[Fraction, ...], allowed: Fraction) -> bool:
+    """Return whether every value said is one of the row's; "18 wide" fits "18 x 24"."""
+    left = list(listed)
+    for value in said:
+        hit = next((one for one in left if abs(one - value) <= allowed * abs(one)), None)
+        if hit is None:
+            return False
+        left.remove(hit)
+    return True
