@@ -248,8 +248,9 @@ def _decided(stage: Stage, result: Any, digest: str, decided: edits.Edits) -> tu
 
 
 def _given_digest(value: object, work: Path) -> str:
-    there = isinstance(value, Path) and value.is_file()
-    return cache.remembered_digest(value, work / "inputs.json") if there else str(value)
+    if isinstance(value, Path) and value.is_file():
+        return cache.remembered_digest(value, work / "inputs.json")
+    return str(value)
 
 
 def _pictures_there(result: object, work: Path) -> bool:
