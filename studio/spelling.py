@@ -1,6 +1,7 @@
 """The words as they are shown: a name spelt as the catalogue or the person does, in place of what was heard."""
 
 from collections.abc import Iterator, Sequence
+from itertools import takewhile
 
 from studio.model import Spelling, Word
 
@@ -18,8 +19,9 @@ def _shown(words: Sequence[Word], spellings: Sequence[Spelling]) -> Iterator[Wor
     waiting = sorted(spellings, key=lambda spelling: spelling.start_ms)
     at = 0
     while at < len(words):
-        waiting = [spelling for spelling in waiting if spelling.end_ms > words[at].start_ms]
-        begun = (one for one in waiting if one.start_ms - _NEAR_MS <= words[at].start_ms)
+        while waiting and waiting[0].end_ms <= words[at].start_ms:
+            waiting.pop(0)
+        begun = takewhile(lambda one: one.start_ms - _NEAR_MS <= words[at].start_ms, waiting)  # noqa: B023
         found = next(((one, count) for one in begun if (count := _covered(words, at, one))), None)
         if found is None:
             yield words[at]
