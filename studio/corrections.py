@@ -15,8 +15,8 @@ VERSION = 1
 _JOINING = frozenset(["and", "of", "&", "the", "in", "-"])
 _DETERMINERS = frozenset(["the", "a", "an", "my", "this", "your", "our"])
 _NO_NAMES = frozenset(
-    "i i'm i'd i've i'll oh no so and but now okay ok right well yes yeah sorry this that it it's that's what let actually "
-    "wait hang hold there there's then the a an you your my we we're they're".split()
+    "i i'm i'd i've i'll oh no so and but now okay ok right well yes yeah sorry this that it it's that's what let "
+    "actually wait hang hold there there's then the a an you your my we we're they're".split()
 )
 _HESITATION = frozenset(["oh", "um", "uh", "er", "erm", "ah"])
 _ARGUING = frozenset("is are was were isn't aren't would will won't does doesn't about for".split())
@@ -27,8 +27,8 @@ _LONGEST_EXPLANATION = 16
 def corrections(sentences: tuple[Sentence, ...]) -> tuple[Correction, ...]:
     """Return every self-correction of a value, a name or a word, in the order of the recording.
 
-    The last of a chain stands: "ten, no, eleven, sorry, twelve" is one correction of ten to twelve. Like replaces like: a
-    number a number of its kind, a name a name.
+    The last of a chain stands: "ten, no, eleven, sorry, twelve" is one correction of ten to twelve. Like replaces like:
+    a number a number of its kind, a name a name.
     """
     if not sentences:
         return ()
@@ -64,7 +64,7 @@ def _of_names(tokens: Tokens) -> Iterator[Span]:
     while at < tokens.count:
         end = phrase_after(tokens, at, cues)
         first = at - (tokens.before(at) in _HESITATION)
-        span = _around_cue(tokens, first, end) if end > at and tokens.raw[first - 1] in ",.?!—–-…" else None  # noqa: RUF001
+        span = _around_cue(tokens, first, end) if end > at and tokens.raw[first - 1] in ",.?!—–-…" else None
         if span is not None:
             yield span
         at = max(end, at + 1)
@@ -80,7 +80,13 @@ def _around_cue(tokens: Tokens, at: int, end: int) -> Span | None:
         right = _same_name(tokens, left, end) if left[2] else _parallel(tokens, left, end)
         if right is not None and _text(tokens, *left[:2]) != _text(tokens, *right):
             cue = " ".join(tokens.low[at:end])
-            return (tokens.start[left[0]], tokens.end[left[1] - 1], tokens.start[right[0]], tokens.end[right[1] - 1], cue)
+            return (
+                tokens.start[left[0]],
+                tokens.end[left[1] - 1],
+                tokens.start[right[0]],
+                tokens.end[right[1] - 1],
+                cue,
+            )
     return None
 
 
@@ -108,7 +114,9 @@ def _is_name(tokens: Tokens, at: int) -> bool:
 def _name_before(tokens: Tokens, end: int) -> tuple[int, int, bool] | None:
     """Return the run of capital words that ends right before a piece: "Fig and Fir"."""
     first = end
-    while first > 0 and end - first < _LONGEST_NAME and (_is_name(tokens, first - 1) or tokens.low[first - 1] in _JOINING):
+    while (
+        first > 0 and end - first < _LONGEST_NAME and (_is_name(tokens, first - 1) or tokens.low[first - 1] in _JOINING)
+    ):
         first -= 1
     while first < end and not _is_name(tokens, first):
         first += 1
@@ -118,7 +126,9 @@ def _name_before(tokens: Tokens, end: int) -> tuple[int, int, bool] | None:
 def _name_from(tokens: Tokens, at: int) -> int:
     """Return where the run of capital words ends that begins at a piece."""
     end = at
-    while end - at < _LONGEST_NAME and (_is_name(tokens, end) or (tokens.low[end] in _JOINING and _is_name(tokens, end + 1))):
+    while end - at < _LONGEST_NAME and (
+        _is_name(tokens, end) or (tokens.low[end] in _JOINING and _is_name(tokens, end + 1))
+    ):
         end += 1
     return end
 
@@ -133,7 +143,9 @@ def _same_name(tokens: Tokens, left: tuple[int, int, bool], at: int) -> tuple[in
             even = direct and abs((end - place) - (left[1] - left[0])) <= 1 and tokens.low[end] not in _ARGUING
             return (place, end) if likes or even else None
         step = phrase_after(tokens, place, phrases("correction", "cues")) > place
-        direct = direct and (step or tokens.low[place] in words("correction", "filler") or tokens.before(place + 1) in _DETERMINERS)
+        direct = direct and (
+            step or tokens.low[place] in words("correction", "filler") or tokens.before(place + 1) in _DETERMINERS
+        )
         if tokens.low[place] in ("about", "for") and place == at:
             return None
     return None

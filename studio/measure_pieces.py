@@ -9,14 +9,15 @@ from studio.talk import Talk
 _REACH = 60
 """Characters between two things said of one piece."""
 _PIECES = frozenset(
-    "strip piece square panel rectangle circle triangle tag card board length block layer band border sheet patch tile label "
-    "oval heart disc plank slat batten dowel base side frame".split()
+    "strip piece square panel rectangle circle triangle tag card board length block layer band border sheet patch "
+    "tile label oval heart disc plank slat batten dowel base side frame".split()
 )
 _NEEDED = frozenset(
-    ", and you i we need want cut make get have got do you'll i'll we'll you're i'm take with that's then so just".split()
+    ", and you i we need want cut make get have got do you'll i'll we'll you're i'm take with that's then so "
+    "just".split()
 )
 _OF_THEM = re.compile(r"\s*(of (them|those|these)|strips?|pieces?|squares?)\b")
-_FULL_WIDTH = re.compile(r",? (?:[\w ,']{0,24})?(?:by the |the |by )?(?:full )?width of (?:the |your |that )?(?:fabric|cloth|paper|sheet|roll)")
+_FULL_WIDTH = re.compile(r"[\w ,']{0,36}\bwidth of (?:the |your |that )?(?:fabric|cloth|paper|sheet|roll)")
 _SIDES = frozenset(["width", "height", "length", "depth"])
 
 
@@ -54,7 +55,12 @@ def _is_size(found: Found) -> bool:
 
 def _counts(count: Found, size: Found, whole: Talk) -> bool:
     """Return whether a count of pieces belongs to the size after it: "3 strips of the red at 2 and a quarter"."""
-    if count.kind != "count" or count.unit not in _PIECES or not _is_size(size) or not _same_sentence(count, size, whole):
+    if (
+        count.kind != "count"
+        or count.unit not in _PIECES
+        or not _is_size(size)
+        or not _same_sentence(count, size, whole)
+    ):
         return False
     between = whole.text[count.end : size.start].lower().split()
     return between[-1:] in (["at"], ["measuring"], ["are"], ["by"], ["of"], ["each"]) and len(between) < 9
@@ -64,7 +70,11 @@ def _counts_back(size: Found, count: Found, whole: Talk) -> bool:
     """Return whether a number counts the pieces said before it: "one inch wide, and you need 5 of them"."""
     if not _is_size(size) or count.kind not in ("number", "count") or not _same_sentence(size, count, whole):
         return False
-    if count.value.denominator > 1 or not 0 < count.value < 1000 or (count.kind == "count" and count.unit not in _PIECES):
+    if (
+        count.value.denominator > 1
+        or not 0 < count.value < 1000
+        or (count.kind == "count" and count.unit not in _PIECES)
+    ):
         return False
     between = whole.text[size.end : count.start].lower().replace(",", " , ").split()
     told = count.kind == "count" or _OF_THEM.match(whole.text, count.end)
@@ -85,5 +95,10 @@ def _full_widths(rows: Sequence[Found], whole: Talk) -> None:
     for row in rows:
         if row.kind == "length" and row.of == "width" and not row.unit_implied:
             full = row
-        if row.kind == "length" and full is not None and full.unit == row.unit and _FULL_WIDTH.match(whole.text, row.end):
+        if (
+            row.kind == "length"
+            and full is not None
+            and full.unit == row.unit
+            and _FULL_WIDTH.match(whole.text, row.end)
+        ):
             row.values, row.kind = (row.value, full.value), "size"

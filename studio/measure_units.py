@@ -96,7 +96,9 @@ def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
             _implied(row, things, usage)
         elif row.ambiguous:
             _open_unit(row, things, usage)
-        elif row.unit == "cup" and row.value.denominator == 1 and " of " not in things.whole.text[row.end : row.end + 5]:
+        elif (
+            row.unit == "cup" and row.value.denominator == 1 and " of " not in things.whole.text[row.end : row.end + 5]
+        ):
             row.kind, row.unit = "count", "cup"
         elif row.kind in ("mass", "mass_range") and row.unit == "g":
             _paper_grams(row, things, usage)
@@ -158,8 +160,17 @@ def _bare(rows: Sequence[Found], place: int, things: Things, usage: Usage) -> No
     before = _inherits_from(rows[:place], row, things)
     if before is not None:
         row.unit, row.unit_implied, row.form = before.unit, True, "inherited"
-        row.kind = before.kind.removesuffix("_range") if len(row.values) == 1 else f"{before.kind.removesuffix('_range')}_range"
-    elif len(row.values) == 1 and row.value.denominator in _RULER_PARTS and row.value.denominator > 1 and usage.length == "in":
+        row.kind = (
+            before.kind.removesuffix("_range")
+            if len(row.values) == 1
+            else f"{before.kind.removesuffix('_range')}_range"
+        )
+    elif (
+        len(row.values) == 1
+        and row.value.denominator in _RULER_PARTS
+        and row.value.denominator > 1
+        and usage.length == "in"
+    ):
         row.unit, row.kind, row.unit_implied = "in", "length", True
 
 

@@ -10,12 +10,13 @@ from studio.quantity.tokens import NUMBER, WORD, Tokens, cut
 from studio.talk import Talk
 
 _STOP = frozenset(
-    "a an the and or but so if as at by in on of to for from with into onto over under up down out off is are was were be "
-    "been it its it's that that's this this's these those they they're them i i'm i've we we're you you're your my our he she "
-    "who which what when where why how then than there there's here here's now just only each every all both not no yes will "
-    "would can could should may might must have has had do does did get got go goes going make makes made cut cuts need needs "
-    "want wants leave leaves because while until till before after again too also very really about round per like well let's "
-    "he's she's gives give use uses trim fold score wide long tall high deep thick across apart".split()
+    "a an the and or but so if as at by in on of to for from with into onto over under up down out off is are was "
+    "were be been it its it's that that's this this's these those they they're them i i'm i've we we're you you're "
+    "your my our he she who which what when where why how then than there there's here here's now just only each "
+    "every all both not no yes will would can could should may might must have has had do does did get got go goes "
+    "going make makes made cut cuts need needs want wants leave leaves because while until till before after again "
+    "too also very really about round per like well let's he's she's gives give use uses trim fold score wide long "
+    "tall high deep thick across apart".split()
 )
 _POINTS_BACK = frozenset(["it", "it's", "its", "they", "they're", "that", "that's", "this", "these", "those", "them"])
 _IS = frozenset(["is", "are", "was", "were", "be", "measures", "weighs", "holds", "at"])
@@ -82,7 +83,11 @@ class Things:
 
     def _code(self, found: Found) -> str | None:
         start_ms, end_ms = self.whole.time_of(found.start, found.end)
-        near = [mention for mention in self._mentions_of(found) if mention.state == "confirmed" and mention.role != "rejected"]
+        near = [
+            mention
+            for mention in self._mentions_of(found)
+            if mention.state == "confirmed" and mention.role != "rejected"
+        ]
         before = [mention for mention in near if mention.start_ms <= start_ms]
         after = [mention for mention in near if mention.start_ms >= end_ms]
         if before:
@@ -149,9 +154,19 @@ class Things:
 
 def _clause_begins(tokens: Tokens, first: int) -> bool:
     """Return whether a number begins a clause, but for words like "about"."""
-    while first > 0 and tokens.before(first) in ("about", "and", "then", "maybe", "just", "or", "both", "between", "somewhere"):
+    while first > 0 and tokens.before(first) in (
+        "about",
+        "and",
+        "then",
+        "maybe",
+        "just",
+        "or",
+        "both",
+        "between",
+        "somewhere",
+    ):
         first -= 1
-    return first > 0 and tokens.raw[first - 1] in ",;–—"  # noqa: RUF001
+    return first > 0 and tokens.raw[first - 1] in ",;–—"
 
 
 def is_open_number(whole: Talk, found: Found) -> bool:
@@ -159,7 +174,9 @@ def is_open_number(whole: Talk, found: Found) -> bool:
     if found.kind not in ("number", "number_range") or found.unit or not found.exact:
         return False
     after = cut(whole.text[found.end : found.end + 24])
-    return not (after.kind[0] == WORD and after.low[0] not in _STOP) and after.low[0] != "of" and after.kind[0] != NUMBER
+    return (
+        not (after.kind[0] == WORD and after.low[0] not in _STOP) and after.low[0] != "of" and after.kind[0] != NUMBER
+    )
 
 
 def _mark(tokens: Tokens, first: int) -> str | None:

@@ -1,6 +1,5 @@
 """Every size, length, weight, temperature, time and count that was said, tied to the thing it measures."""
 
-
 from studio import measure_pieces, measure_units, measured_things
 from studio.measure_units import Usage
 from studio.model import Catalogue, Measure, Mention, Sentence, State
@@ -80,5 +79,3 @@ def _measure(number: int, found: Found, things: measured_things.Things, usage: U
 def _state(found: Found, usage: Usage) -> State:
     unsure = found.ambiguous or found.conflict or (found.unit_implied and not usage.sure(found))
     return "ask" if unsure else "confirmed"
-
-

@@ -1,13 +1,14 @@
 """A number and its unit: "4 1/4 inches", "an inch and three quarters", "two feet three inches", "half a teaspoon"."""
 
 from fractions import Fraction
+from itertools import pairwise
 
 from studio.quantity import money, numbers, units
 from studio.quantity.found import Found
 from studio.quantity.tokens import END, FRACTION, NUMBER, SIGN, WORD, Tokens
 from studio.quantity.units import Unit
 
-_DASHES = frozenset("-‐‑")  # noqa: RUF001
+_DASHES = frozenset("-‐‑")
 _SMALLER = {
     ("ft", "in"): "in", ("yd", "in"): "in", ("yd", "ft"): "ft", ("lb", "oz"): "oz", ("stone", "lb"): "lb",
     ("h", "min"): "min", ("min", "s"): "s", ("m", "cm"): "cm", ("kg", "g"): "g",
@@ -28,13 +29,29 @@ def unit_at(tokens: Tokens, at: int) -> tuple[Unit, int] | None:
         return MIL, at + 1
     table = units.table()
     best: tuple[Unit, int] | None = None
-    for length in range(table.longest.get(low, 0), 0, -1):
-        unit = table.by_words.get(tuple(tokens.low[at : at + length]))
-        if unit is not None:
-            best = unit, at + length
-            break
+    longest = table.longest.get(low, 0)
+    if longest:
+        said, ends = _joined_words(tokens, at, longest)
+        for length in range(len(said), 0, -1):
+            unit = table.by_words.get(tuple(said[:length]))
+            if unit is not None:
+                best = unit, ends[length - 1]
+                break
     sign = _sign_at(tokens, at)
     return sign if sign is not None and (best is None or sign[1] > best[1]) else best
+
+
+def _joined_words(tokens: Tokens, at: int, longest: int) -> tuple[list[str], list[int]]:
+    """Return the next words, over the dots and hyphens in "sq. ft." and "square-foot", and where each ends."""
+    said, ends = [tokens.low[at]], [at + 1]
+    place = at + 1
+    while len(said) < longest and place < tokens.count:
+        if tokens.raw[place] in ".-" and tokens.kind[place + 1] == WORD and tokens.glued(place):
+            place += 1
+        said.append(tokens.low[place])
+        place += 1
+        ends.append(place)
+    return said, ends
 
 
 def _sign_at(tokens: Tokens, at: int) -> tuple[Unit, int] | None:
@@ -59,7 +76,7 @@ def _sign_fits(tokens: Tokens, at: int, end: int) -> bool:
     if raw in ('"', "”", "'"):
         return not _in_quotes(tokens, at) if raw == '"' else glued
     if raw in ("C", "F"):
-        return glued or (tokens.kind[end] != WORD or tokens.raw[end].islower()) and len(tokens.raw[at - 1]) > 1
+        return glued or ((tokens.kind[end] != WORD or tokens.raw[end].islower()) and len(tokens.raw[at - 1]) > 1)
     if raw in _LETTERS_NEVER_APART and end == at + 1:
         return glued
     if raw == "s":
@@ -93,7 +110,12 @@ def article_amount(tokens: Tokens, at: int) -> Found | None:
     if named is None or tokens.kind[at + 1] != WORD or len(word) == 1:
         return None
     unit, end = named
-    if unit.name in _NO_ARTICLE or unit.dimension in _NO_ARTICLE or word in ("in", "ins") or _is_idiom(tokens, at, unit, end):
+    if (
+        unit.name in _NO_ARTICLE
+        or unit.dimension in _NO_ARTICLE
+        or word in ("in", "ins")
+        or _is_idiom(tokens, at, unit, end)
+    ):
         return None
     return _whole(tokens, at, numbers.Number(Fraction(1), at + 1, "words"), unit, end)
 
@@ -115,7 +137,11 @@ def _couple(tokens: Tokens, at: int) -> Found | None:
     named = unit_at(tokens, end)
     if named is not None and _unit_allowed(tokens, two, named[0], end):
         found = _whole(tokens, at, two, named[0], named[1])
-    elif end > at + 2 and tokens.kind[end] == WORD and tokens.low[end] not in ("the", "my", "these", "those", "our", "your"):
+    elif (
+        end > at + 2
+        and tokens.kind[end] == WORD
+        and tokens.low[end] not in ("the", "my", "these", "those", "our", "your")
+    ):
         found = _plain(tokens, at, two)
     else:
         return None
@@ -134,6 +160,8 @@ def amount(tokens: Tokens, at: int) -> Found | None:
     """Read one amount at this piece: money, a measure, a percentage, or a bare number."""
     if at and tokens.glued(at) and tokens.kind[at - 1] == WORD and tokens.kind[at] == NUMBER:
         return None
+    if _in_date(tokens, at):
+        return None
     found = money.before_number(tokens, at)
     if found is not None:
         return found
@@ -145,6 +173,23 @@ def amount(tokens: Tokens, at: int) -> Found | None:
     if number is None or (number.form == "article" and number.value == 1):
         return None
     return measured(tokens, at, number)
+
+
+def _in_date(tokens: Tokens, at: int) -> bool:
+    """Return whether a number is part of a date or a code in figures: "1/2/2026", "0800-123-456"."""
+    if tokens.kind[at] != NUMBER or (tokens.raw[at + 1] not in _CHAINED and tokens.raw[at - 1] not in _CHAINED):
+        return False
+    steps = [_chain(tokens, place) for place in (at - 3, at - 1, at + 1, at + 3)]
+    return any(first and first == second for first, second in pairwise(steps))
+
+
+def _chain(tokens: Tokens, at: int) -> str:
+    """Return the sign at a piece where it ties two numbers together without spaces."""
+    inside = 0 < at < tokens.count and tokens.raw[at] in _CHAINED and tokens.glued(at) and tokens.glued(at + 1)
+    return tokens.raw[at] if inside and tokens.kind[at - 1] == tokens.kind[at + 1] == NUMBER else ""
+
+
+_CHAINED = frozenset("/-")
 
 
 def measured(tokens: Tokens, at: int, number: numbers.Number) -> Found:
@@ -174,7 +219,7 @@ def _unit_allowed(tokens: Tokens, number: numbers.Number, unit: Unit, at: int) -
     """Return whether this unit fits this number: "1990 s" is a decade, "one second" may be the second of a row."""
     if unit.name == "s" and tokens.raw[at] == "s":
         return tokens.glued(at) and number.value < 1000
-    return not (unit.name == "degree" and number.value < 0 and False)
+    return True
 
 
 def _whole(tokens: Tokens, first: int, number: numbers.Number, unit: Unit, end: int) -> Found:
@@ -184,7 +229,7 @@ def _whole(tokens: Tokens, first: int, number: numbers.Number, unit: Unit, end: 
         with_pence, after = money.with_hundredths(tokens, value, end)
         named = unit_at(tokens, after)
         if after > end and (named is None or named[0].name != "oz") and _is_price(tokens, end, after, with_pence):
-            return _misheard(money._found(tokens, first, after, with_pence, "GBP"), tokens.low[end - 1] == "lb")
+            return _misheard(money.money_found(tokens, first, after, with_pence, "GBP"), tokens.low[end - 1] == "lb")
     part = _fraction_after(tokens, end) if value.denominator == 1 else None
     if part is not None:
         value, end = value + part.value, part.end
@@ -248,7 +293,15 @@ def _bare_inches(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -
     """Return whether "five foot six" ends in inches that are not named."""
     if unit.name != "ft" or tokens.low[end - 1] not in ("foot", "feet") or tokens.low[end] == "and":
         return False
-    ends = tokens.kind[number.end] != WORD or tokens.low[number.end] in ("of", "long", "wide", "tall", "high", "by", "and")
+    ends = tokens.kind[number.end] != WORD or tokens.low[number.end] in (
+        "of",
+        "long",
+        "wide",
+        "tall",
+        "high",
+        "by",
+        "and",
+    )
     return ends and 0 < number.value < 12
 
 

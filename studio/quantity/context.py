@@ -34,6 +34,9 @@ def settle(tokens: Tokens, quantities: list[Found], length: str) -> None:
 # --- units that mean two things --------------------------------------------------------------------------------------
 
 
+_MANY_POUNDS = 100_000
+
+
 def _around(tokens: Tokens, found: Found) -> tuple[list[str], list[str]]:
     return tokens.low[max(0, found.first - _WINDOW) : found.first], tokens.low[found.last : found.last + _WINDOW]
 
@@ -46,7 +49,12 @@ def _pounds(tokens: Tokens, found: Found) -> None:
         return
     before, after = _around(tokens, found)
     priced = phrase_before(tokens, found.first, phrases("context", "money_before")) < found.first
-    money = priced or bool(words("context", "money").intersection(before + after[:3])) or after[0] in words("context", "money_after")
+    money = (
+        priced
+        or found.value >= _MANY_POUNDS
+        or bool(words("context", "money").intersection(before + after[:3]))
+        or after[0] in words("context", "money_after")
+    )
     mass = bool(words("context", "mass").intersection(before))
     if after[0] == "of" and after[1] not in _PRONOUNS:
         money, mass = False, True
@@ -74,9 +82,12 @@ def _paper_pounds(tokens: Tokens, found: Found) -> bool:
 
 def _currency(tokens: Tokens, found: Found) -> None:
     """Take "£110 cardstock" for the paper weight that was said."""
-    if found.kind == "currency" and tokens.low[found.last] in ("cardstock", "card", "cover") and found.value >= 50:
-        if found.value.denominator == 1 and _paper_pounds(tokens, found):
-            found.repaired = True
+    card = tokens.low[found.last] in ("cardstock", "card", "cover")
+    if card and found.kind == "currency" and found.value >= _LIGHTEST_CARD and found.value.denominator == 1:
+        found.repaired = _paper_pounds(tokens, found)
+
+
+_LIGHTEST_CARD = 50
 
 
 def _mil(tokens: Tokens, found: Found) -> None:
@@ -113,9 +124,9 @@ def _degrees(tokens: Tokens, found: Found) -> None:
 
 def _grams(tokens: Tokens, found: Found) -> None:
     """Take "300 gram paper" for a paper weight."""
-    if found.kind == "mass" and (tokens.low[found.last] in _PAPER or tokens.low[found.last] == "watercolour"):
-        if tokens.low[found.last - 1] in ("gram", "g"):
-            found.unit, found.kind = "gsm", "paper_weight"
+    paper = tokens.low[found.last] in _PAPER or tokens.low[found.last] in ("watercolour", "watercolor")
+    if found.kind == "mass" and paper and tokens.low[found.last - 1] in ("gram", "g"):
+        found.unit, found.kind = "gsm", "paper_weight"
 
 
 def _pence(tokens: Tokens, found: Found) -> None:
@@ -188,7 +199,7 @@ def _bound_before(tokens: Tokens, found: Found) -> None:
         found.first, found.start = at, tokens.start[at]
 
 
-_BOUNDS = phrases("bound", "about") | phrases("bound", "below") | phrases("bound", "above") | phrases("bound", "loose")
+_BOUNDS = phrases("bound", "about", "below", "above", "loose")
 
 
 def _loosely_after(tokens: Tokens, found: Found) -> None:
@@ -258,13 +269,20 @@ _DRAWN = frozenset("draw draws drew drawn mark marks marked rule ruled trace tra
 
 
 def _bare(found: Found) -> bool:
-    return (found.kind == "number" or found.unit_implied) and found.kind in ("number", "length") and not found.glued_unit
+    return (
+        (found.kind == "number" or found.unit_implied) and found.kind in ("number", "length") and not found.glued_unit
+    )
 
 
 def _goes_on(tokens: Tokens, quantities: list[Found], number: int) -> bool:
     """Return whether a bare number goes on with a list of implied lengths."""
     before = quantities[number - 1] if number else None
-    return before is not None and before.unit_implied and before.kind == "length" and _in_list(tokens, before, quantities[number])
+    return (
+        before is not None
+        and before.unit_implied
+        and before.kind == "length"
+        and _in_list(tokens, before, quantities[number])
+    )
 
 
 def _in_list(tokens: Tokens, found: Found, after: Found) -> bool:
@@ -273,4 +291,14 @@ def _in_list(tokens: Tokens, found: Found, after: Found) -> bool:
     return not year and between in _LISTING
 
 
-_LISTING = ([","], ["and"], [",", "and"], ["or"], [",", "or"], ["then"], [",", "then"], [",", "and", "then"], ["and", "then"])
+_LISTING = (
+    [","],
+    ["and"],
+    [",", "and"],
+    ["or"],
+    [",", "or"],
+    ["then"],
+    [",", "then"],
+    [",", "and", "then"],
+    ["and", "then"],
+)

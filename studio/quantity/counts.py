@@ -1,5 +1,7 @@
 """Counted things: "sixteen pockets", "three of each of four colours", "two strips one inch by eleven"."""
 
+from itertools import pairwise
+
 from studio.quantity import numbers, units
 from studio.quantity.found import Found
 from studio.quantity.tokens import WORD, Tokens
@@ -21,7 +23,11 @@ def is_pronoun(tokens: Tokens, found: Found) -> bool:
         return True
     if after.startswith("'") or after in ("or", "in", "at", "on", "to", "so", "but", "as", "if", "when", "i'm", "i've"):
         return True
-    return tokens.kind[found.last] != WORD and tokens.count > 1 and tokens.before(found.first) not in ("just", "only", "of", "to")
+    return (
+        tokens.kind[found.last] != WORD
+        and tokens.count > 1
+        and tokens.before(found.first) not in ("just", "only", "of", "to")
+    )
 
 
 def with_noun(tokens: Tokens, found: Found) -> None:
@@ -41,8 +47,8 @@ def with_noun(tokens: Tokens, found: Found) -> None:
 
 
 _NO_DESCRIPTION = frozenset(
-    "of in at on by for to with and or from is are was were the this that these those it they you we i he she which who "
-    "but so if when as than then has have had can will would per each every all only just off over under into more "
+    "of in at on by for to with and or from is are was were the this that these those it they you we i he she which "
+    "who but so if when as than then has have had can will would per each every all only just off over under into more "
     "before after because where while no not too there here up down out your my our their its his her long wide tall "
     "high deep thick across free times times' hundred percent".split()
 )
@@ -50,6 +56,8 @@ _NO_DESCRIPTION = frozenset(
 
 def each_of(tokens: Tokens, found: Found) -> Found | None:
     """Read "three of each of four colours" and "four each of five patterns" as their product."""
+    if tokens.low[found.last] not in ("of", "each", "every"):
+        return None
     if found.kind not in ("number", "count") or found.value.denominator > 1 or found.value <= 0:
         return None
     at, low = found.last, tokens.low
@@ -71,7 +79,7 @@ def each_of(tokens: Tokens, found: Found) -> Found | None:
 
 def check_products(quantities: list[Found]) -> None:
     """Give a computed product the noun of the total said after it, and mark a total that does not agree."""
-    for made, total in zip(quantities, quantities[1:], strict=False):
+    for made, total in pairwise(quantities):
         if made.computed and total.kind == "count" and not total.computed:
             if made.unit == _PIECE:
                 made.unit = total.unit
@@ -79,7 +87,7 @@ def check_products(quantities: list[Found]) -> None:
 
 
 def with_pieces(tokens: Tokens, quantities: list[Found], length: str) -> list[Found]:
-    """Move the number of pieces into the size that follows it: "two strips one inch by eleven", "12 five inch squares"."""
+    """Move the number of pieces into the size that follows it: "two strips one inch by eleven"."""
     kept: list[Found] = []
     for found in quantities:
         before = kept[-1] if kept else None
@@ -95,7 +103,7 @@ def with_pieces(tokens: Tokens, quantities: list[Found], length: str) -> list[Fo
 
 def _counts_pieces(tokens: Tokens, count: Found, size: Found) -> bool:
     whole = count.kind in ("number", "count") and not count.computed and not count.replaces
-    of_bare = size.kind == "number" and size.value > count.value and not size.form == "fraction"
+    of_bare = size.kind == "number" and size.value > count.value and size.form != "fraction"
     if not whole or not (of_bare or size.kind in ("size", "length")) or size.quantity or count.value.denominator > 1:
         return False
     if not 0 < count.value < 1000 or count.form == "fraction" or count.form == "list":
@@ -104,7 +112,11 @@ def _counts_pieces(tokens: Tokens, count: Found, size: Found) -> bool:
     if between == ["of"] and size.kind == "number" and count.kind == "number":
         return True
     if count.kind == "number":
-        return not between and size.glued_unit and tokens.low[size.last - 1] not in ("inches", "feet", "yards", "metres", "meters")
+        return (
+            not between
+            and size.glued_unit
+            and tokens.low[size.last - 1] not in ("inches", "feet", "yards", "metres", "meters")
+        )
     return size.kind == "size" and len(between) <= 4 and _BETWEEN_NUMBER_AND_SIZE.issuperset(between)
 
 
@@ -112,4 +124,3 @@ def free_choice(tokens: Tokens, found: Found) -> None:
     """Call what is chosen free an item: "you choose one free"."""
     if found.kind == "number" and tokens.low[found.last] in _ANY_NOUN_AFTER and not found.unit:
         found.unit, found.kind = "item", "count"
-

@@ -8,7 +8,9 @@ from studio.quantity import units
 
 RULER = 16
 """The finest fraction of an inch that is printed; a ruler shows no finer one."""
-_FRACTIONS = frozenset(["in", "ft", "yd", "mi", "lb", "oz", "tsp", "tbsp", "cup", "pt", "quart", "gal", "fl oz", "stone", "mile"])
+_FRACTIONS = frozenset(
+    ["in", "ft", "yd", "mi", "lb", "oz", "tsp", "tbsp", "cup", "pt", "quart", "gal", "fl oz", "stone", "mile"]
+)
 _RULED = frozenset(["in", "yd", "tsp"])
 _KITCHEN = (2, 3, 4, 8)
 _METRIC = frozenset("mm cm dm m km µm nm g kg mg µg t ml cl dl l µl gsm C m2 km2 degC".split())

@@ -39,7 +39,11 @@ def _value(found: Found, kind: str) -> str:
         return str(found.values[0]).replace("|", " or ")
     if found.kind == "currency" and found.unit.isupper():
         return " to ".join(show_money(value, found.unit) for value in found.exact)
-    return show(found.exact, found.unit if found.unit in ("in", "ft", "yd", "lb", "oz") else "", kind).removesuffix(found.unit).strip()
+    return (
+        show(found.exact, found.unit if found.unit in ("in", "ft", "yd", "lb", "oz") else "", kind)
+        .removesuffix(found.unit)
+        .strip()
+    )
 
 
 def _notes(found: Found) -> list[str]:

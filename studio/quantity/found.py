@@ -22,8 +22,8 @@ class Found:
     unit: str
     """Name of the unit, ISO 4217 code, "cent", "pence", the noun of a counted thing, or empty."""
     kind: str
-    """length, area, mass, volume, paper_weight, time, temperature, angle, percent, speed, rate, other, currency, number,
-    count, division, name_number, clock, ratio, size, or one of these with `_range`."""
+    """length, area, mass, volume, paper_weight, time, temperature, angle, percent, speed, rate, other, currency,
+    number, count, division, name_number, clock, ratio, size, or one of these with `_range`."""
     first: int
     """Index of the first token."""
     last: int
@@ -72,4 +72,9 @@ class Found:
     @property
     def value(self) -> Fraction:
         """The first value."""
-        return self.exact[0]
+        if self.low is not None:
+            return self.low
+        value = self.values[0]
+        if isinstance(value, str):
+            raise ValueError("A clock time is no number.")
+        return value

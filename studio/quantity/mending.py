@@ -1,11 +1,11 @@
-"""Self-correction: "four inches, sorry, four and a quarter" is four and a quarter; the value withdrawn is kept beside it."""
+"""Self-correction: "four inches, sorry, four and a quarter" is four and a quarter; the first is kept beside it."""
 
 from studio.quantity import amounts, numbers
 from studio.quantity.found import Found
 from studio.quantity.tokens import NUMBER, WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
 
-BEFORE = frozenset(word for key in ("about", "below", "above") for phrase in phrases("bound", key) for word in phrase)
+BEFORE = frozenset(word for phrase in phrases("bound", "about", "below", "above").known for word in phrase)
 """Words that may stand before a value and say nothing of a correction."""
 _EXPLANATION = 16
 """So many words may explain, after "hang on", why a value is withdrawn."""
@@ -35,7 +35,11 @@ def _late(tokens: Tokens, kept: list[Found], right: Found) -> None:
     for back in range(2, min(4, len(kept) + 1)):
         wrong = kept[-back]
         far = right.first - wrong.last > _FAR or any(between.kind != "number" for between in kept[-back + 1 :])
-        if far or (wrong.kind, wrong.form, wrong.unit) != (right.kind, right.form, right.unit) or wrong.values == right.values:
+        if (
+            far
+            or (wrong.kind, wrong.form, wrong.unit) != (right.kind, right.form, right.unit)
+            or wrong.values == right.values
+        ):
             continue
         at = wrong.last + (tokens.raw[wrong.last] in ",.—")
         end = phrase_after(tokens, at, phrases("correction", "broken_off"))
@@ -47,7 +51,7 @@ def _late(tokens: Tokens, kept: list[Found], right: Found) -> None:
 
 def _other_unit(tokens: Tokens, found: Found) -> None:
     """Let a unit replace the one just said: "two teaspoons, I mean tablespoons"."""
-    at = found.last + (tokens.raw[found.last] in (",", "-", "—", "–"))  # noqa: RUF001
+    at = found.last + (tokens.raw[found.last] in (",", "-", "—", "–"))
     end = phrase_after(tokens, at, phrases("correction", "cues"))
     end += tokens.raw[end] == ","
     named = amounts.unit_at(tokens, end) if end > at > found.last and found.glued_unit else None
@@ -127,7 +131,7 @@ def cue_between(tokens: Tokens, start: int, end: int) -> str:
 
 
 def _is_cue(tokens: Tokens, at: int, step: int, end: int) -> bool:
-    """Return whether words that may mark a correction do so here: not "no more than", "wait for it", "wait ten minutes"."""
+    """Return whether words that may mark a correction do so here: not "no more than", "wait for it"."""
     if tokens.low[at] == "no" and phrase_after(tokens, at + 1, phrases("correction", "after_no")) > at + 1:
         return False
     if tokens.low[step] in _TAKES_OBJECT:
@@ -146,11 +150,11 @@ def _tail_end(tokens: Tokens, start: int, end: int) -> int:
         if phrase_after(tokens, at, phrases("correction", "cues")) > at:
             return start
         at += 1
-    return at if tokens.raw[at] in (",", ".", "—", "–", "-", "…") else start  # noqa: RUF001
+    return at if tokens.raw[at] in (",", ".", "—", "–", "-", "…") else start
 
 
 def _explains(tokens: Tokens, start: int, at: int, end: int) -> bool:
-    """Return whether the words from `at` only explain, after a strong cue, what was wrong: "hang on, let me look, …"."""
+    """Return whether the words from `at` only explain, after a strong cue, what was wrong."""
     strong = any(phrase_after(tokens, place, phrases("correction", "strong")) > place for place in range(start, at))
     clause = tokens.low[at:end]
     if not strong or len(clause) > _EXPLANATION or any(kind == NUMBER for kind in tokens.kind[at:end]):
@@ -169,7 +173,12 @@ def _asked(tokens: Tokens, start: int) -> bool:
 def _apology_after(tokens: Tokens, wrong: Found, right: Found) -> str:
     """Read "fifty, sixty, I beg your pardon" and "over fifty, over sixty, sorry"."""
     between = tokens.low[wrong.last : right.first]
-    if between[:1] not in ([","], ["."]) or not BEFORE.issuperset(between[1:]) or wrong.values == right.values or wrong.kind == "count" != right.kind:
+    if (
+        between[:1] not in ([","], ["."])
+        or not BEFORE.issuperset(between[1:])
+        or wrong.values == right.values
+        or wrong.kind == "count" != right.kind
+    ):
         return ""
     at = right.last + (tokens.raw[right.last] == ",")
     end = phrase_after(tokens, at, phrases("correction", "apology"))
@@ -188,7 +197,10 @@ def _replace(tokens: Tokens, wrong: Found, right: Found, cue: str) -> None:
     if right.unit_implied and wrong.unit and not wrong.unit_implied:
         right.unit, right.unit_implied = wrong.unit, False
     right.quantity = right.quantity or wrong.quantity
-    right.replaces = (*wrong.replaces, *(value for value in wrong.values if value not in right.values or len(wrong.values) == 1))
+    right.replaces = (
+        *wrong.replaces,
+        *(value for value in wrong.values if value not in right.values or len(wrong.values) == 1),
+    )
     start = wrong.replaced_at[0] if wrong.replaced_at else wrong.start
     right.replaced_at, right.cue = (start, wrong.end), cue
     right.question = False

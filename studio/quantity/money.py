@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from studio import resources
 from studio.quantity import numbers
 from studio.quantity.found import Found
-from studio.quantity.tokens import END, NUMBER, WORD, Tokens
+from studio.quantity.tokens import END, NUMBER, SIGN, WORD, Tokens
 
 _MULTIPLIED = {"m": 10**6, "k": 10**3, "bn": 10**9}
 _BIG_LETTERS = {"m": 10**6, "M": 10**6, "b": 10**9, "B": 10**9}
@@ -38,7 +38,7 @@ def starters() -> frozenset[str]:
     """Return the lower-case tokens that money may begin with before its number."""
     table = _table()
     codes = {code.lower() for code in table["codes"]}
-    return frozenset([*table["signs"], *table["before_sign"], *codes, "u"])
+    return frozenset([*(sign.lower() for sign in table["signs"]), *table["before_sign"], *codes, "u"])
 
 
 def sign_at(tokens: Tokens, at: int) -> Currency | None:
@@ -86,7 +86,9 @@ def name_at(tokens: Tokens, at: int) -> Currency | None:
 
 
 def _country(tokens: Tokens, at: int, length: int) -> str:
-    said = "".join(tokens.low[at : at + length]) if tokens.raw[at + 1] == "." else " ".join(tokens.low[at : at + length])
+    said = (
+        "".join(tokens.low[at : at + length]) if tokens.raw[at + 1] == "." else " ".join(tokens.low[at : at + length])
+    )
     return said.rstrip(".")
 
 
@@ -105,7 +107,7 @@ def before_number(tokens: Tokens, at: int) -> Found | None:
         return None
     value, end = _big(tokens, amount.value, amount.end)
     follows = name_at(tokens, end)
-    return _found(tokens, at, follows.end if follows else end, value, currency.code)
+    return money_found(tokens, at, follows.end if follows else end, value, currency.code)
 
 
 def _big(tokens: Tokens, value: Fraction, end: int) -> tuple[Fraction, int]:
@@ -120,21 +122,23 @@ def _big(tokens: Tokens, value: Fraction, end: int) -> tuple[Fraction, int]:
 def after_number(tokens: Tokens, at: int, amount: numbers.Number) -> Found | None:
     """Read money whose sign, code or name comes after its number, with the hundredths after it."""
     value, end = _big(tokens, amount.value, amount.end) if tokens.glued(amount.end) else (amount.value, amount.end)
+    if amount.form == "fraction" and tokens.low[end] in ("a", "of"):
+        end += 1 + (tokens.low[end + 1] == "a")
     end += tokens.raw[end] == "-"
     hundredth = _hundredth(tokens, end)
     if hundredth:
-        found = _found(tokens, at, end + 1, value, hundredth)
+        found = money_found(tokens, at, end + 1, value, hundredth)
         found.form = amount.form
         return found
     currency = _multiplied(tokens, end) or sign_at(tokens, end) or name_at(tokens, end)
     if isinstance(currency, tuple) and isinstance(currency[0], int):
-        return _found(tokens, at, end + 1, value * currency[0], currency[1])
+        return money_found(tokens, at, end + 1, value * currency[0], currency[1])
     if not isinstance(currency, Currency) or _belongs_to_next(tokens, end, currency):
         return None
     value, end = _big(tokens, value, currency.end)
     name = name_at(tokens, end) if tokens.kind[currency.end - 1] != WORD else None
     value, end = with_hundredths(tokens, value, name.end if name else end)
-    return _found(tokens, at, end, value, currency.code)
+    return money_found(tokens, at, end, value, currency.code)
 
 
 def _belongs_to_next(tokens: Tokens, at: int, currency: Currency) -> bool:
@@ -176,14 +180,17 @@ def with_hundredths(tokens: Tokens, value: Fraction, end: int) -> tuple[Fraction
         return value, end
     if _hundredth(tokens, more.end):
         return value + more.value / 100, more.end + 1
-    half = numbers.fraction(tokens, end + joined)
-    alone = tokens.low[more.end] in _AFTER_HUNDREDTHS or tokens.kind[more.end] in (END, "s")
-    if half is not None or not alone or tokens.raw[more.end] in _table()["signs"] or tokens.raw[more.end] in "%-/\"'°":
-        if tokens.kind[more.end] != END or half is not None:
-            return value, end
-    if value.denominator > 1 or (joined and tokens.kind[more.end] == WORD and tokens.low[more.end] != "and"):
+    if value.denominator > 1 or numbers.fraction(tokens, end + joined) is not None:
         return value, end
-    return value + more.value / 100, more.end
+    return (value + more.value / 100, more.end) if _ends_price(tokens, more.end, joined=joined) else (value, end)
+
+
+def _ends_price(tokens: Tokens, at: int, *, joined: bool) -> bool:
+    """Return whether a price may end at this piece; after "and" only at the end of a clause."""
+    kind, raw = tokens.kind[at], tokens.raw[at]
+    if kind == WORD:
+        return tokens.low[at] in ({"and"} if joined else _AFTER_HUNDREDTHS)
+    return kind == END or (kind == SIGN and raw not in _table()["signs"] and raw not in "%-/\"'°")
 
 
 _AFTER_HUNDREDTHS = frozenset(
@@ -192,7 +199,8 @@ _AFTER_HUNDREDTHS = frozenset(
 )
 
 
-def _found(tokens: Tokens, first: int, last: int, value: Fraction, unit: str) -> Found:
+def money_found(tokens: Tokens, first: int, last: int, value: Fraction, unit: str) -> Found:
+    """Return an amount of money that reaches from one token to before another."""
     start, end = tokens.start[first], tokens.end[last - 1]
     return Found(start, end, (value,), unit, "currency", first, last, glued_unit=True)
 
@@ -231,7 +239,7 @@ def read_money(text: str, currency: str = "GBP") -> tuple[Decimal, str] | None:
     from studio.quantity.tokens import cut
 
     tokens = cut(text)
-    named = [place for place in map(lambda at: sign_at(tokens, at), range(tokens.count)) if place]
+    named = [place for place in (sign_at(tokens, at) for at in range(tokens.count)) if place]
     bare = _PRICE.sub("", text).strip(".,")
     if re.fullmatch(r"-?\d{1,12},\d{1,2}", bare):
         bare = bare.replace(",", ".")

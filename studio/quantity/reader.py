@@ -4,7 +4,9 @@ from studio.quantity import amounts, context, counts, mending, money, numbers, s
 from studio.quantity.found import Found
 from studio.quantity.tokens import Tokens, cut
 
-_FIRST_WORDS = numbers._STARTS | money.starters() | {"percent", "percents", "percentage", "per", "into", "in", "b", "another"}
+_FIRST_WORDS = (
+    numbers.STARTS | money.starters() | {"percent", "percents", "percentage", "per", "into", "in", "b", "another", "%"}
+)
 
 
 def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]:
@@ -80,6 +82,16 @@ def _is_no_amount(tokens: Tokens, found: Found) -> bool:
     if found.kind == "idiom" or counts.is_pronoun(tokens, found):
         return True
     if found.form == "fraction" and found.kind == "number" and tokens.low[found.first] in ("half", "quarter"):
-        return tokens.before(found.first) in ("the", "other", "first", "second", "this", "that", "your", "top", "bottom", "better")
+        return tokens.before(found.first) in (
+            "the",
+            "other",
+            "first",
+            "second",
+            "this",
+            "that",
+            "your",
+            "top",
+            "bottom",
+            "better",
+        )
     return False
-

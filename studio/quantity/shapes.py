@@ -6,17 +6,20 @@ from studio.quantity import amounts, numbers, units
 from studio.quantity.found import Found
 from studio.quantity.tokens import NUMBER, WORD, Tokens
 
-_BY = frozenset(["by", "x", "×", "*"])  # noqa: RUF001
+_BY = frozenset(["by", "x", "×", "*"])
 _SIDES = frozenset("wide long deep high tall thick across".split())
 _TO = frozenset(["to", "through"])
-_DASHES = frozenset("-–—‐‑−~")  # noqa: RUF001
+_DASHES = frozenset("-–—‐‑−~")
 _LENGTHS = frozenset(["in", "ft", "yd", "mm", "cm", "m", "mil", "dm"])
-_SIZE_SIGNS = frozenset(["ft", "in"])
+_GOES_ON = _BY | _SIDES | _TO | _DASHES | {"or", "and", ",", ":", "part", "parts", "square", "squares", "cube", "cubes"}
+"""Pieces after which an amount may go on."""
 _RATIO = frozenset("ratio ratios mix mixed mixing parts part proportion proportions dilute diluted".split())
 
 
 def joined(tokens: Tokens, found: Found) -> Found:
     """Read on after an amount: the other sides of a size, the end of a range, "square"."""
+    if tokens.low[found.last] not in _GOES_ON:
+        return found
     return _size(tokens, found) or _square(tokens, found) or _range(tokens, found) or _ratio(tokens, found) or found
 
 
@@ -34,7 +37,7 @@ def _size(tokens: Tokens, first: Found) -> Found | None:
     while len(sides) < 3:
         at = last + (tokens.low[last] in _SIDES)
         at += tokens.raw[at] == "," and tokens.low[at + 1] in _BY
-        if tokens.low[at] not in _BY or (tokens.low[at + 1] == "10" and tokens.raw[at + 2] in "^-−"):  # noqa: RUF001
+        if tokens.low[at] not in _BY or (tokens.low[at + 1] == "10" and tokens.raw[at + 2] in "^-−"):
             break
         side = _amount_here(tokens, at + 1)
         if side is None or not _side_unit(side) or side.last == side.first:
@@ -49,7 +52,7 @@ def _size(tokens: Tokens, first: Found) -> Found | None:
 
 
 def _amount_here(tokens: Tokens, at: int) -> Found | None:
-    if not numbers.starts_number(tokens, at) or tokens.glued(at) and tokens.raw[at] in ("-", "−"):  # noqa: RUF001
+    if not numbers.starts_number(tokens, at) or (tokens.glued(at) and tokens.raw[at] in ("-", "−")):
         return None
     number = numbers.number(tokens, at)
     if number is None:
@@ -76,7 +79,7 @@ def _in_unit(side: Found, unit: str) -> Fraction:
 
 def _times(tokens: Tokens, first: Found) -> Found | None:
     """Read "2 x 50 ml" as so many of one amount."""
-    if first.kind != "number" or tokens.low[first.last] not in ("x", "×", "*") or first.value.denominator > 1:  # noqa: RUF001
+    if first.kind != "number" or tokens.low[first.last] not in ("x", "×", "*") or first.value.denominator > 1:
         return None
     each = _amount_here(tokens, first.last + 1)
     if each is None or not each.unit or not 0 < first.value < 1000:
@@ -128,6 +131,10 @@ def _alike(low: Found, high: Found) -> bool:
     return not low.unit
 
 
+_NEAR = 5
+"""So far apart, or twice the first, two counts joined by "or" may be."""
+
+
 def _is_range(tokens: Tokens, low: Found, high: Found, word: str) -> bool:
     """Return whether two amounts belong together: a unit, a counted thing, or "between" and "from" say so."""
     before = tokens.before(low.first)
@@ -136,7 +143,8 @@ def _is_range(tokens: Tokens, low: Found, high: Found, word: str) -> bool:
     noun = tokens.low[high.last] in units.counted() or (word == "or" and tokens.kind[high.last] == WORD)
     rises = low.value < high.value
     if word == "or":
-        return rises and noun and high.value - low.value <= max(5, low.value) and "fraction" not in (low.form, high.form)
+        near = high.value - low.value <= max(Fraction(_NEAR), low.value)
+        return rises and noun and near and "fraction" not in (low.form, high.form)
     if word == "and":
         return True
     whole = rises and low.value.denominator == high.value.denominator == 1
@@ -149,7 +157,9 @@ def _of_ends(tokens: Tokens, low: Found, high: Found, *, written: bool) -> Found
     bottom = units.to(low.value, low.unit, unit) if low.unit and kind not in ("currency", "other") else low.value
     if kind == "other" and low.unit != unit:
         bottom = low.value
-    found = Found(low.start, high.end, (bottom, high.value), unit, f"{kind}_range", low.first, high.last, glued_unit=bool(unit))
+    found = Found(
+        low.start, high.end, (bottom, high.value), unit, f"{kind}_range", low.first, high.last, glued_unit=bool(unit)
+    )
     if tokens.before(low.first) == "between":
         found.approximate = True
     if written and unit:
@@ -161,9 +171,16 @@ def _of_ends(tokens: Tokens, low: Found, high: Found, *, written: bool) -> Found
 def _ratio(tokens: Tokens, found: Found) -> Found | None:
     """Read "two to one" beside a word of mixing, "2:1", "half and half"."""
     at = found.last
-    if found.form == "fraction" and tokens.low[found.first] == "half" and tokens.low[at] == "and" and tokens.low[at + 1] == "half":
+    if (
+        found.form == "fraction"
+        and tokens.low[found.first] == "half"
+        and tokens.low[at] == "and"
+        and tokens.low[at + 1] == "half"
+    ):
         return Found(found.start, tokens.end[at + 1], (Fraction(1), Fraction(1)), "", "ratio", found.first, at + 2)
-    if found.kind != "number" or (tokens.low[at] not in ("to", ":") and tokens.low[at] != "part" and tokens.low[at] != "parts"):
+    if found.kind != "number" or (
+        tokens.low[at] not in ("to", ":") and tokens.low[at] != "part" and tokens.low[at] != "parts"
+    ):
         return None
     if tokens.low[at] in ("part", "parts"):
         return _parts(tokens, found)

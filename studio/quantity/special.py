@@ -22,7 +22,15 @@ def special(tokens: Tokens, at: int) -> Found | None:
             return _percent_of(tokens, at)
         if low in ("into", "in"):
             return _division(tokens, at)
+    elif low == "%" and tokens.kind[at + 1] == NUMBER and tokens.glued(at + 1) and not tokens.glued(at):
+        number = numbers.number(tokens, at + 1)
+        return _percent(tokens, at, number) if number else None
     return None
+
+
+def _percent(tokens: Tokens, at: int, number: numbers.Number) -> Found:
+    start, end = tokens.start[at], tokens.end[number.end - 1]
+    return Found(start, end, (number.value,), "%", "percent", at, number.end, glued_unit=True)
 
 
 def _paper_size(tokens: Tokens, at: int) -> Found | None:
@@ -41,7 +49,7 @@ def _percent_of(tokens: Tokens, at: int) -> Found | None:
     number = numbers.number(tokens, end + 1)
     if number is None or number.form == "article":
         return None
-    return Found(tokens.start[at], tokens.end[number.end - 1], (number.value,), "%", "percent", at, number.end, glued_unit=True)
+    return _percent(tokens, at, number)
 
 
 def _division(tokens: Tokens, at: int) -> Found | None:
@@ -52,7 +60,9 @@ def _division(tokens: Tokens, at: int) -> Found | None:
         return None
     first = at - back if back else at
     kind = "division" if back else "idiom"
-    return Found(tokens.start[first], tokens.end[at + 1], (Fraction(parts),), "piece", kind, first, at + 2, glued_unit=True)
+    return Found(
+        tokens.start[first], tokens.end[at + 1], (Fraction(parts),), "piece", kind, first, at + 2, glued_unit=True
+    )
 
 
 # --- clock -----------------------------------------------------------------------------------------------------------
@@ -61,7 +71,7 @@ def _division(tokens: Tokens, at: int) -> Found | None:
 def clock(tokens: Tokens, found: Found) -> Found | None:
     """Read a time of day that begins with this number: "half past seven", "7:30", "2 pm", "eight o'clock"."""
     at, low = found.last, tokens.low
-    if found.kind != "number" or not isinstance(found.values[0], Fraction):
+    if low[at] not in _CLOCK_AFTER and not (found.form == "fraction" and tokens.before(found.first) in _CLOCK_BEFORE):
         return None
     if low[at] in ("past", "to") and (found.form == "fraction" or low[at] == "past"):
         return _past(tokens, found)
@@ -70,7 +80,13 @@ def clock(tokens: Tokens, found: Found) -> Found | None:
     hour, minute, end = found.value, 0, at
     if hour.denominator > 1 or not 0 <= hour < 25:
         return None
-    if low[at] == ":" and tokens.glued(at) and tokens.glued(at + 1) and len(low[at + 1]) == 2 and low[at + 1].isdecimal():
+    if (
+        low[at] == ":"
+        and tokens.glued(at)
+        and tokens.glued(at + 1)
+        and len(low[at + 1]) == 2
+        and low[at + 1].isdecimal()
+    ):
         minute, end = int(low[at + 1]), at + 2
     half, after = _half_of_day(tokens, end)
     if after > end or minute or low[end] == "o'clock" or (end > at and minute == 0):
@@ -78,6 +94,7 @@ def clock(tokens: Tokens, found: Found) -> Found | None:
     return None
 
 
+_CLOCK_AFTER = frozenset(["past", "to", ":", "am", "pm", "a", "p", "o'clock", "in"])
 _CLOCK_BEFORE = frozenset("at by until till from since around before after".split())
 
 
@@ -130,21 +147,33 @@ def _time(tokens: Tokens, first: int, last: int, hour: int, minute: int, half: s
 
 def bare_price(tokens: Tokens, found: Found, currency: str) -> Found | None:
     """Read "eighteen ninety nine" as money: two numbers side by side, where no year and no clock time is meant."""
-    if found.kind != "number" or found.value.denominator > 1 or not 0 < found.value < 1000 or found.form == "fraction":
-        return None
     at = found.last
-    hundredths = numbers.cardinal(tokens, at) if numbers.starts_number(tokens, at) else None
+    if not numbers.starts_number(tokens, at) or found.form == "fraction":
+        return None
+    if found.value.denominator > 1 or not 0 < found.value < 1000:
+        return None
+    hundredths = numbers.cardinal(tokens, at)
     if hundredths is None or hundredths.form == "article" or not 10 <= hundredths.value < 100:
         return None
     figures = tokens.kind[found.first] == NUMBER
-    if figures != (tokens.kind[at] == NUMBER) or hundredths.value.denominator > 1 or (figures and len(tokens.raw[at]) != 2):
+    if (
+        figures != (tokens.kind[at] == NUMBER)
+        or hundredths.value.denominator > 1
+        or (figures and len(tokens.raw[at]) != 2)
+    ):
         return None
     before, after = tokens.before(found.first), tokens.low[hundredths.end]
     year = 17 <= found.value <= 20 and before in ("in", "since", "by", "year", "from", "of", "until", "the")
-    if year or before in ("past", "number", "page", "code", "x", "by") or not _price_follows(tokens, hundredths.end, after):
+    if (
+        year
+        or before in ("past", "number", "page", "code", "x", "by")
+        or not _price_follows(tokens, hundredths.end, after)
+    ):
         return None
     value, last = found.value + hundredths.value / 100, hundredths.end
-    return Found(found.start, tokens.end[last - 1], (value,), currency, "currency", found.first, last, unit_implied=True)
+    return Found(
+        found.start, tokens.end[last - 1], (value,), currency, "currency", found.first, last, unit_implied=True
+    )
 
 
 _AFTER_PRICE = frozenset(
