@@ -1,5 +1,6 @@
 """The caption rules as data, and the check that tells each breach of them with its source."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -94,7 +95,7 @@ def _pace(cue: Cue, lasts: int, by: Rules) -> Iterator[Breach]:
     if lasts < words * least:
         yield _breach(cue, by["shortest_per_word"], f"{words} words in {lasts} ms, at least {words * least} ms.")
     elif words * 60_000 / max(lasts, 1) > by["speed"].figure:
-        pace = words * 60_000 // lasts
+        pace = math.ceil(words * 60_000 / lasts)
         yield _breach(cue, by["speed"], f"{pace} words a minute, at most {by['speed'].figure}.")
     if lasts > by["longest"].figure:
         yield _breach(cue, by["longest"], f"Shown for {lasts} ms, at most {by['longest'].figure} ms.")

@@ -70,6 +70,8 @@ def _ends(word: Word, after: Word) -> bool:
     stem = bare[:-1].lstrip(_OPENING).lower()
     if stem in _words("abbreviations") or (len(stem) == 1 and stem.isalpha() and stem not in {"i", "a"}):
         return False
+    if stem in _words("abbreviations_before_small"):
+        return not after.text[:1].islower()
     if stem in _words("abbreviations_before_numbers"):
         return not after.text[:1].isdigit()
     return not (stem[-1:].isdigit() and after.text[:1].isdigit() and after.start_ms - word.end_ms < SHORT_PAUSE_MS)

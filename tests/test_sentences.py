@@ -45,6 +45,8 @@ def test_blocks_do_not_matter(block: int) -> None:
         ("See p. 12 of the list. It is there.", 2),
         ("Do you want it? No. It is too small.", 3),
         ("J. Reed drew the pattern. She is good.", 2),
+        ("It opens at 9 a.m. on Friday. Come along.", 2),
+        ("It is 4 in. by 5 in. and thin. Put it in. Then stop.", 3),
         ("Wait... it moved. Now it is straight.", 3),
         ("He said “stop.” Then he stopped.", 2),
     ],
