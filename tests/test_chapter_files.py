@@ -121,6 +121,16 @@ def test_the_transcript_is_sound_html() -> None:
     assert "Hello <b>there</b> & all." in "".join(tree.itertext())
 
 
+@pytest.mark.node
+def test_an_independent_checker_accepts_the_transcript(tmp_path: Path) -> None:
+    """The Nu Html Checker, written from the WHATWG text, finds no error and no warning."""
+    path = tmp_path / "transcript.html"
+    path.write_text(FILES["transcript.html"], encoding="utf-8")
+    jar = JUDGES / "node_modules" / "vnu-jar" / "build" / "dist" / "vnu.jar"
+    run = subprocess.run(["java", "-jar", str(jar), str(path)], capture_output=True, text=True, check=False)
+    assert (run.returncode, run.stderr) == (0, "")
+
+
 def test_the_transcript_shows_chapters_times_and_right_names() -> None:
     """Each chapter is a heading with a link to it, each paragraph has its time, names are spelt as they are shown."""
     page = FILES["transcript.html"]
