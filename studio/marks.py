@@ -6,16 +6,22 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from typing import Literal
 
 from studio import quantity, worth
-from studio.model import Catalogue, Document, Mention, Product, Sentence, Span
+from studio.model import Catalogue, Document, Measure, Mention, Product, Sentence, Span
 
-MarkKind = Literal["name", "size", "spelling", "withdrawn", "price", "said wrong", "private", "offer", "named", "fact"]
+MarkKind = Literal["name", "size", "spelling", "withdrawn", "price", "said wrong", "private", "offer", "named", "fact", "figure", "repeated"]
 _PAGE = re.compile(r"\b(?:on |at |it's on )?pages?\s+(?:number\s+)?[\w-]+(?:\s+(?:or|and|to)\s+\d+)?", re.IGNORECASE)
 _TRAILING_SIZE = re.compile(r"\s+\d[\d./×x-]*\s?(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|gsm|pk|pack)$", re.IGNORECASE)
 _PRINTED_SIZES = frozenset("length size mass volume temperature paper_weight percent".split())
-_HEDGE = re.compile(r"(?:about|around|roughly|approximately|nearly|almost|maybe|perhaps|probably|at least|at most|up to)\s+", re.IGNORECASE)
+_ARTICLES = ("the ", "a ", "an ", "this ", "my ", "your ", "our ", "these ", "some ")
+_HEDGE = re.compile(
+    r"(?:about|around|roughly|approximately|nearly|almost|maybe|perhaps|probably|at least|at most|up to)\s+",
+    re.IGNORECASE,
+)
+_SHAPES = ("squares", "circles", "rounds", "strips", "pieces", "sheets", "triangles", "panels", "blocks")
 _CAPITAL = re.compile(r"(?<![\w'’-])[A-Z][a-z]+(?:['’][a-z]+)?(?![\w-])")
 
 
@@ -99,45 +105,93 @@ def _corrections(document: Document, places: Places) -> Iterator[tuple[int, Mark
 def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
     for measure in document.measures:
         kind = measure.dimension.removesuffix("_range")
-        printed = measure.state == "confirmed" and kind in _PRINTED_SIZES and _is_only_a_size(measure.heard)
+        printed = measure.state == "confirmed" and kind in _PRINTED_SIZES and _is_only_a_size(measure)
         for index, start, end in places.of(measure, measure.heard):
             hedge = _HEDGE.match(measure.heard)
             start += hedge.end() if hedge and printed else 0
-            yield index, Mark(start, end, "size", quantity.show(measure.values, measure.unit, measure.dimension) if printed else None)
+            yield (
+                index,
+                Mark(
+                    start,
+                    end,
+                    "size",
+                    quantity.show(measure.values, measure.unit, measure.dimension) if printed else None,
+                ),
+            )
 
 
-def _is_only_a_size(heard: str) -> bool:
+def _is_only_a_size(measure: Measure) -> bool:
     """Return whether the words are a size and nothing else, so that figures may stand for all of them."""
-    bare = _HEDGE.sub("", heard, count=1)
+    bare = _HEDGE.sub("", measure.heard, count=1)
+    if bare.rstrip(".,").lower().endswith(_SHAPES):
+        return False
     read = quantity.read(bare)
-    return len(read) == 1 and read[0].start == 0 and read[0].end == len(bare) and not read[0].of
+    whole = len(read) == 1 and read[0].start == 0 and read[0].end == len(bare)
+    return whole and not read[0].of and read[0].quantity is None and len(read[0].values) in {len(measure.values), 1}
 
 
 def _names(document: Document, places: Places, products: dict[str, Product]) -> Iterator[tuple[int, Mark]]:
     seen: set[str] = set()
+    opening_ms = document.chapters[1].start_ms if len(document.chapters) > 1 else 0
     for mention in sorted(document.mentions, key=lambda one: one.start_ms):
         product = products.get(mention.code or "")
         for index, start, end in places.of(mention, mention.heard):
             if product is None or mention.state != "confirmed":
                 yield index, Mark(start, end, "fact")
                 continue
-            first = product.code not in seen and mention.role in {"shown", "gift"}
+            first = product.code not in seen and mention.role in {"shown", "gift"} and mention.start_ms >= opening_ms
             seen |= {product.code} if first else set()
-            yield index, _name(document.sentences[index].text, start, end, mention, product, first=first)
+            text = document.sentences[index].text
+            start, end = _core(text, start, end, product.name)
+            if first and _says_most_of(text[start:end], product.name):
+                yield from ((index, mark) for mark in _name(text, start, end, text[start:end], product))
+            else:
+                yield index, Mark(start, end, "name", None, product.code)
 
 
-def _name(text: str, start: int, end: int, mention: Mention, product: Product, *, first: bool) -> Mark:
-    """Return the mark of one name; at its first showing the catalogue's spelling stands in its place."""
-    said, listed = worth.words(mention.heard), worth.words(product.name)
-    alike = {word for word in said if len(word) > 2} & set(listed)
-    if not (first and alike):
-        return Mark(start, end, "name", None, product.code)
-    name = printed_name(product, mention.heard)
-    article = next((word for word in ("the ", "a ", "an ", "this ", "my ", "your ") if mention.heard.lower().startswith(word)), "")
+def _core(text: str, start: int, end: int, name: str) -> tuple[int, int]:
+    """Narrow the words heard to the stretch that is the name, where a verb or a comma parts them ("yellow is Gorse")."""
+    cuts = [(start, start)]
+    for found in re.finditer(r"[,;]|[\w'’]+", text[start:end]):
+        if found[0] in ",;" or worth.is_auxiliary(found[0].lower().replace("’", "'")):
+            cuts.append((start + found.start(), start + found.end()))
+    cuts.append((end, end))
+    pieces = [(before[1], after[0]) for before, after in pairwise(cuts)]
+    best = max(pieces, key=lambda piece: len(_stems(text[slice(*piece)]) & _stems(name)))
+    if len(pieces) == 1 or not _stems(text[slice(*best)]) & _stems(name) or not any(
+        worth.is_auxiliary(word) for word in worth.words(text[start:end])
+    ):
+        return start, end
+    said = text[slice(*best)]
+    for word in ("and ", "the ", "a "):
+        lead = len(said) - len(said.lstrip())
+        best = (best[0] + lead + (len(word) if said.lstrip().lower().startswith(word) else 0), best[1])
+        said = text[slice(*best)]
+    return best[0], best[0] + len(said.rstrip())
+
+
+def _stems(said: str) -> set[str]:
+    return {word.rstrip("s") for word in worth.words(said) if not word.isdigit()}
+
+
+def _says_most_of(heard: str, name: str) -> bool:
+    """Return whether enough of the name was said that the whole name can stand in its place."""
+    said, listed = _stems(heard), _stems(_TRAILING_SIZE.sub("", name))
+    return bool(listed) and len(said & listed) >= 0.6 * len(listed)
+
+
+def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iterator[Mark]:
+    """Yield the mark that puts the catalogue's name in place of the words heard, and one for words that only repeat it."""
+    name = printed_name(product, heard)
+    article = next((word for word in _ARTICLES if heard.lower().startswith(word)), "")
+    again = _stems(name) | {"the", "one", "this", "that", "in", "a"}
     after = re.match(r"\s+([\w'-]+)", text[end:])
-    if after and after[1].lower().rstrip("s") in [word.rstrip("s") for word in worth.words(name)[-2:]]:
+    if after and (after[1].lower().rstrip("s") in _stems(name) or after[1].lower() in {"one", "ones"}):
         end += after.end()
-    return Mark(start + len(article), end, "name", name, product.code)
+    yield Mark(start + len(article), end, "name", name, product.code)
+    clause = re.match(r",\s+(?:the|that's the|in the|this is the) [\w' -]{1,40}(?=[,.])", text[end:])
+    if clause and _stems(clause[0]) <= again | {"that'", "i", "that's"} and any(word.isdigit() or word in worth.words(name) for word in worth.words(clause[0])):
+        yield Mark(end, end + clause.end(), "repeated", "")
 
 
 def printed_name(product: Product, heard: str = "") -> str:
@@ -177,7 +231,7 @@ def _cautions(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
     for ms in {ms for caution in document.cautions for ms in caution.triggers_ms}:
         sentence = places.at(ms)
         if sentence is not None:
-            yield sentence.index, Mark(0, 0, "fact")
+            yield sentence.index, Mark(0, len(sentence.text), "fact")
 
 
 def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
@@ -189,6 +243,8 @@ def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
             either = any(len(unit) == 3 and unit.isupper() for unit in found.ambiguous)
             if bare or found.kind.startswith("currency") or (either and found.value in listed):
                 yield sentence.index, Mark(found.start, found.end, "price")
+            elif found.kind in {"count", "size", "length", "mass", "volume", "ratio", "temperature", "percent"}:
+                yield sentence.index, Mark(found.start, found.end, "figure")
         for page in _PAGE.finditer(sentence.text):
             yield sentence.index, Mark(page.start(), page.end(), "price")
 
@@ -225,15 +281,29 @@ def _capitals(sentences: Iterable[Sentence]) -> Iterator[tuple[int, int, str, bo
                 continue
             before, after = text[: found.start()], text[found.end() :]
             inside = bool(before.strip()) and not before.rstrip().endswith((".", "?", "!"))
-            acting = inside and acts.match(after) and before.rstrip().lower().endswith((",", "and", "but", "so", "because", "when", "if"))
-            yield sentence.index, found.start(), name, bool(acting or relations.search(before) or _called(before, after))
+            acting = (
+                inside
+                and acts.match(after)
+                and before.rstrip().lower().endswith((",", "and", "but", "so", "because", "when", "if"))
+            )
+            yield (
+                sentence.index,
+                found.start(),
+                name,
+                bool(acting or relations.search(before) or _called(before, after)),
+            )
 
 
 def _called(before: str, after: str) -> bool:
     """Return whether a word between a comma and the end is somebody called by name: "Hush, Gerald."."""
     clause_before = before.rstrip().rstrip(",").rsplit(",", 1)[-1].split()
     alone = before.rstrip().endswith(",") and after.strip()[:1] in {"?", "!", "."} and len(after.strip()) <= 1
-    return alone and bool(clause_before) and not any(word[:1].isupper() for word in clause_before[1:]) and len(before.split()) <= 4
+    return (
+        alone
+        and bool(clause_before)
+        and not any(word[:1].isupper() for word in clause_before[1:])
+        and len(before.split()) <= 4
+    )
 
 
 def _known_words(catalogue: Catalogue, document: Document) -> set[str]:

@@ -136,24 +136,30 @@ def shape_of(written: Draft) -> str:
     """Return "how-to" where enough of the sentences are instructions, else "show-and-tell"."""
     steps = sum(line.kind == "step" for line in written.lines)
     busy = sum(_is_steps(section) for section in written.sections)
-    return "how-to" if steps >= HOW_TO_STEPS and busy > 1 else "show-and-tell"
+    return "how-to" if steps >= HOW_TO_STEPS and busy else "show-and-tell"
 
 
 def _is_steps(section: Section) -> bool:
-    steps = sum(line.kind == "step" for line in section.lines)
-    return steps >= 2 and steps * 4 >= len(section.lines)
+    steps = sum(line.kind == "step" and not worth.words(line.text)[0] in {"don't", "never"} for line in section.lines)
+    return (steps >= 3 and steps * 10 >= 3 * len(section.lines)) or (steps >= 2 and steps * 2 >= len(section.lines))
 
 
 def sections(
     written: Draft, document: Document, catalogue: Catalogue, stills: list[dict[str, Any]], shape: str
 ) -> list[dict[str, Any]]:
     """Return the sections in order: each a title, a time, and blocks of paragraphs, numbered steps and lists."""
-    urls = {row.code: text.link(row.url) for row in document.supplies if row.code and row.availability not in {"retired", "not_yet"}}
+    urls = {
+        row.code: text.link(row.url)
+        for row in document.supplies
+        if row.code and row.availability not in {"retired", "not_yet"}
+    }
     linked: set[str] = set()
     number = 1
     made = []
     for at, section in enumerate(written.sections):
-        end = written.sections[at + 1].start_ms if at + 1 < len(written.sections) else document.recording.duration_ms + 1
+        end = (
+            written.sections[at + 1].start_ms if at + 1 < len(written.sections) else document.recording.duration_ms + 1
+        )
         steps = shape == "how-to" and _is_steps(section)
         blocks = list(_blocks(section, urls, linked, steps=steps))
         for block in blocks:
@@ -189,13 +195,18 @@ def _steps(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Ite
     yield from _paragraphs(lines[:first], urls, linked)
     groups: list[list[Line]] = []
     for line in lines[first:]:
-        opens = line.kind == "step" and (worth.opens_step(line.text) or not groups or len(groups[-1]) > 1)
-        if not groups or opens or len(groups[-1]) >= STEP_SENTENCES:
+        full = bool(groups) and len(groups[-1]) >= STEP_SENTENCES
+        opens = line.kind == "step" and (worth.opens_step(line.text) or full or not groups or len(groups[-1]) > 1)
+        if not groups or opens or (full and len(groups[-1]) > STEP_SENTENCES):
             groups.append([line])
         else:
             groups[-1].append(line)
     if groups:
-        yield {"kind": "steps", "first": 1, "steps": [[_sentence(line, urls, linked) for line in group] for group in groups]}
+        yield {
+            "kind": "steps",
+            "first": 1,
+            "steps": [[_sentence(line, urls, linked) for line in group] for group in groups],
+        }
 
 
 def _paragraphs(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Iterator[dict[str, Any]]:
@@ -219,7 +230,10 @@ def _sentence(line: Line, urls: dict[str, str], linked: set[str] | None = None) 
         if linked is None or link.code in linked or not url or link.start < at:
             continue
         linked.add(link.code)
-        runs += [{"text": line.text[at : link.start], "url": ""}, {"text": line.text[link.start : link.end], "url": url}]
+        runs += [
+            {"text": line.text[at : link.start], "url": ""},
+            {"text": line.text[link.start : link.end], "url": url},
+        ]
         at = link.end
     runs.append({"text": line.text[at:], "url": ""})
     return {"text": line.text, "runs": [run for run in runs if run["text"]], "start_ms": line.start_ms}
@@ -249,7 +263,9 @@ def alt(still: Still, document: Document, catalogue: Catalogue, written: Draft) 
         size = next((printed.quantity.show(one.values, one.unit, one.dimension) for one in document.measures
                      if one.code == product.code and one.dimension == "size" and one.state == "confirmed"), "")  # fmt: skip
         name = text.one_line(product.name)
-        return text.shortened(", ".join(filter(None, [name, "" if colour.lower() in name.lower() else colour, size])), ALT_LENGTH)
+        return text.shortened(
+            ", ".join(filter(None, [name, "" if colour.lower() in name.lower() else colour, size])), ALT_LENGTH
+        )
     near = [line for line in written.lines if line.start_ms <= still.at_ms + 1000]
     said = near[-1].text if near else text.one_line(document.recording.source)
     return text.shortened(said, ALT_LENGTH)

@@ -131,7 +131,7 @@ def _offer(offer: Offer, products: dict[str, Product], settings: Settings) -> st
         "reward": text.one_line(reward.name) if reward else "",
         "percent": "" if offer.percent is None else f"{float(offer.percent):g}",
         "items": text.one_line(_listed(items)),
-        "heard": text.one_line(offer.heard),
+        "heard": text.one_line(offer.heard).rstrip(".!? "),
         "dates": _dates(offer),
     }
     name = "free_delivery_plain" if offer.kind == "free_delivery" and not data["threshold"] else offer.kind
@@ -207,7 +207,11 @@ def measures(document: Document) -> list[dict[str, str]]:
     rows: dict[tuple[str, str], dict[str, str]] = {}
     for measure in document.measures:
         kind = measure.dimension.removesuffix("_range")
-        if measure.state != "confirmed" or kind not in {"length", "size", "mass", "volume", "temperature"} or not measure.of:
+        if (
+            measure.state != "confirmed"
+            or kind not in {"length", "size", "mass", "volume", "temperature"}
+            or not measure.of
+        ):
             continue
         own = quantity.show(measure.values, measure.unit, measure.dimension)
         pair = [value for value in quantity.both(measure.values, measure.unit, measure.dimension) if value]

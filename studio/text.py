@@ -5,8 +5,8 @@ import unicodedata
 from urllib.parse import quote, urlsplit
 
 _UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
-_MARKS = re.compile(r"[\\`*_\[\]<>&#|~{}^!$]")
-_LINE_START = re.compile(r"^(?:([-+=:])|(\d{1,9})([.)]))")
+_MARKS = re.compile(r"[\\`*_\[\]<>#|~{}^]|&(?=[#\w])")
+_LINE_START = re.compile(r"^(?:([-+=:])|(\d{1,9})([.)])(?=\s|$))")
 _AUTO_LINK = re.compile(r"(?<=\w)(:)(?=//)|(?<=www)(\.)|(@)", re.IGNORECASE)
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 _FRACTIONS = {sign: unicodedata.normalize("NFKC", sign).replace("⁄", "/") for sign in "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"}

@@ -18,7 +18,7 @@ _OBJECTS = frozenset("it that this those these them you me us one her him there 
 _SMALL_WORDS = frozenset(
     "i you we they he she it that this these those there here a an the my your our and but so if when it's that's i'm "
     "you're we're they're i've you've we've i'll you'll we'll there's here's is are was can could do don't to of in on "
-    "for with what who which because".split()
+    "for with what who which because i'd you'd we'd it'd he's she's what's don't let's as where how".split()
 )
 FREE_RULES = frozenset({"tag question", "opening word", "aside", "hesitation", "corrected aloud"})
 """Rules whose patterns hold a negation or a hedge of their own: a tag, "don't ask"."""
@@ -92,7 +92,7 @@ def _repeat(text: str) -> tuple[int, int] | None:
     said = [place[2] for place in places]
     for length in range(_LONGEST_REPEAT, 0, -1):
         for at in range(len(said) - 2 * length + 1):
-            if said[at : at + length] != said[at + length : at + 2 * length]:
+            if said[at : at + length] != said[at + length : at + 2 * length] or said[at].isdigit():
                 continue
             between = text[places[at + length - 1][1] : places[at + length][0]].strip()
             if between in {"", ",", "...", "…"} and _false_start(text, places[at][0], said[at], between, length):
@@ -106,7 +106,9 @@ def _false_start(text: str, at: int, word: str, between: str, length: int) -> bo
     opens_clause = not before or before.endswith((",", ";", ":", "."))
     if length == 1:
         return not between or opens_clause or word not in _OBJECTS
-    return word in _SMALL_WORDS and (bool(between) or before.split(" ")[-1].lower() not in {"when", "if", "what", "once"})
+    return word in _SMALL_WORDS and (
+        bool(between) or before.split(" ")[-1].lower() not in {"when", "if", "what", "once"}
+    )
 
 
 def _abandoned(working: Working) -> None:
@@ -162,7 +164,7 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
     """
     for found in _JOINT.finditer(text):
         left, right = text[: found.start()], text[found.end() :]
-        if len(worth.words(left)) < 4 or len(worth.words(right)) < 3:
+        if len(worth.words(left)) < 4 or len(worth.words(right)) < 3 or _open_ended(left):
             continue
         if not worth.has_finite_verb(left) or not stands_alone(right):
             continue
@@ -175,6 +177,12 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
             continue
         kept = found.start(1) if conjunction in {"but", "so", "then"} else found.end()
         yield found.start(), kept
+
+
+def _open_ended(left: str) -> bool:
+    """Return whether the text cannot end here: its last clause is a word or two, or it waits for what is said."""
+    last = worth.words(left[clauses(left)[-1][0] :])
+    return len(last) < 3 or last[-1] in worth.rules()["kind"]["waiting"].split()
 
 
 def depends(text: str) -> bool:

@@ -106,10 +106,19 @@ def _finite(word: str, before: str, after: str) -> bool:
     return word in _verb_forms() and word.endswith("s") and after in _vocabulary("verbs", "after_verb")
 
 
+def _only_advice(text: str) -> bool:
+    """Return whether the instruction asks for no action of the hands ("Remember", "Look", "Don't buy")."""
+    first = next((word for word in words(text) if word not in _SEQUENCE), "")
+    return first in rules()["kind"]["not_steps"].split()
+
+
 def kind_of(text: str) -> Kind:
     """Return what the sentence does, told from its words alone."""
-    if opens_instruction(text) or _pattern("does").search(text):
+    opens = opens_instruction(text)
+    if (opens and not _only_advice(text)) or _pattern("does").search(text):
         return "step"
+    if opens:
+        return "advice"
     if _pattern("reasons").search(text) or _pattern("advice").search(text):
         return "advice"
     return "fact" if _pattern("describes").search(text) else "talk"
