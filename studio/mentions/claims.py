@@ -75,7 +75,7 @@ class Finder:
         self._index = index
         self._said = said
         self._hits = hits
-        glue = words.listed("glue") | words.listed("articles")
+        glue = words.listed("glue") | words.listed("articles") | words.listed("small") | words.listed("large")
         self._solid = [0]
         for token in said:
             self._solid.append(self._solid[-1] + (token.key not in glue and token.low not in glue))

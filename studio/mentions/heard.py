@@ -57,10 +57,8 @@ class Heard:
 def read(sentence: Sentence, index: Index, vocabulary: Vocabulary) -> Heard:
     """Read one sentence."""
     said = tokens(sentence.text)
-    heard = Heard(sentence, said, tuple(_amounts(sentence.text, said)))
-    measured = [
-        (amount.first, amount.last) for amount in heard.amounts if amount.sizes and amount.last - amount.first > 1
-    ]
+    heard = Heard(sentence, said, tuple(_amounts(sentence.text, said, index)))
+    measured = [(amount.first, amount.last) for amount in heard.amounts if any(unit for _, unit in amount.sizes)]
     hits = [hit for hit in vocabulary.hits(said) if not _inside((hit.at, hit.end), measured)]
     heard.places = Finder(index, said, hits).places()
     return heard
@@ -70,11 +68,11 @@ def _inside(span: tuple[int, int], others: Sequence[tuple[int, int]]) -> bool:
     return any(first <= span[0] and span[1] <= last for first, last in others)
 
 
-def _amounts(text: str, said: Sequence[Token]) -> list[Amount]:
+def _amounts(text: str, said: Sequence[Token], index: Index) -> list[Amount]:
     if not said:
         return []
     found = [_amount(one, text, said) for one in quantity.read(text)]
-    found += [_unit_alone(said, at) for at in range(1, len(said)) if _is_unit_alone(said, at)]
+    found += [_unit_alone(said, at) for at in range(1, len(said)) if said[at].key not in index.postings and _is_unit_alone(said, at)]
     return sorted(found, key=lambda amount: amount.first)
 
 

@@ -58,6 +58,10 @@ class Vocabulary:
                 yield Hit(both, at, at + 2, _JOINED)
         if key in self._words:
             return
+        meant = next((name for name in ("small", "large") if key in words.listed(name) and name in self._words), None)
+        if meant and at + 1 < len(said) and said[at + 1].low in words.as_said("pronouns"):
+            yield Hit(meant, at, at + 1, 1.0)
+            return
         if key in self._joined and key not in words.ordinary():
             for part in self._joined[key]:
                 yield Hit(part, at, at + 1, _JOINED)
@@ -84,6 +88,8 @@ class Vocabulary:
         near = [word for word, _ in counts.most_common(_SHORTLIST) if abs(len(word) - len(key)) <= 3]
         best = max(near, key=lambda word: (fuzz.ratio(key, word), word), default=None)
         likeness = fuzz.ratio(key, best) / 100 if best else 0.0
+        if best and best in words.ordinary() and key.startswith(best):
+            return None
         return (best, likeness) if best and likeness >= words.weight("fuzzy_word") else None
 
 

@@ -55,11 +55,9 @@ class Row:
 
     @cached_property
     def bulk(self) -> float:
-        """How big it is beside its siblings, from the largest size in one dimension."""
-        return max(
-            (float(value) for value, dimension in sizes(f"{self.product.size} {self.product.name}") if dimension),
-            default=0.0,
-        )
+        """How big it is beside its siblings: its sizes added up."""
+        text = f"{self.product.size} {self.product.name}"
+        return float(sum(value for value, dimension in sizes(text) if dimension))
 
 
 def sizes(text: str) -> frozenset[Size]:

@@ -7,7 +7,7 @@ from studio.mentions import naming, roles, words
 from studio.mentions.claims import Claim, Place
 from studio.mentions.heard import Heard
 from studio.mentions.index import Index, Row
-from studio.mentions.resolve import Around, Choice, Talk, choose, rivals_of
+from studio.mentions.resolve import Around, Choice, Talk, choose, fits, rivals_of
 from studio.model import Role
 
 
@@ -28,6 +28,8 @@ class Link:
     role: Role = "shown"
     plainly: bool = False
     """The talk itself shows it; otherwise it was only used or named."""
+    used: bool = False
+    """A phrase says that something is done with it."""
     decided: bool = False
     """The speaker chose it."""
     sure: bool = False
@@ -73,7 +75,8 @@ class _Walk:
         self.links += links
 
     def _strength(self, heard: Heard, place: Place) -> naming.Strength:
-        found = [naming.strength(heard, claim, self.never_small) for claim in rivals_of(place)[:8]]
+        rivals = rivals_of(place)
+        found = [naming.strength(heard, claim, self.never_small, alone=len(rivals) == 1) for claim in rivals[:8]]
         order: tuple[naming.Strength, ...] = ("name", "short", "part", "pointing")
         return next((how for how in order if how in found), "")
 
@@ -125,7 +128,7 @@ class _Walk:
                 continue
             family = [focus[0], *self.talk.index.siblings(focus[0])]
             fitting = [
-                row for row in family if related(row, focus[0]) and any(_fits(size, row) for size in amount.sizes)
+                row for row in family if related(row, focus[0]) and any(fits(size, row, in_name=size[1] == "") for size in amount.sizes)
             ]
             if len(fitting) == 1:
                 choice = Choice(fitting[0], 1.0, 1.0, ())
@@ -158,12 +161,15 @@ class _Walk:
         one.role = told.role or "shown"
         one.plainly = told.weights.get("shown", 0.0) >= roles.LEAST and one.role == "shown"
         one.decided = told.choice and one.role == "shown"
+        one.used = one.role == "shown" and "shown" in told.weights
         if one.role == "shown" and not one.plainly and one.row.at not in self.talk.shown and self._only_talk(one):
             one.role = "mentioned"
 
     def _only_talk(self, one: Link) -> bool:
         """Return whether a name that no phrase shows is only talked of: pointed at, described, or talked of before."""
-        if one.strength in {"pointing", "part"} or any(o.row is one.row and o.strength == "name" for o in self.links):
+        if one.strength == "part" and one.used:
+            return False
+        if one.strength in {"pointing", "part"} or any(o.row is one.row and o.strength == "name" and not o.tied for o in self.links):
             return True
         return _is_subject(self.talk.heard[one.at], one.span) and self._twin_shown(one)
 
@@ -263,16 +269,12 @@ def _is_subject(heard: Heard, span: tuple[int, int]) -> bool:
     return after in words.as_said("verbs") or heard.text(*span).endswith(("'s", "’s"))
 
 
-def _fits(size: tuple[object, str], row: Row) -> bool:
-    return size in row.sizes or size[1] == "" and any(size[0] == value for value, _ in row.name_sizes)
-
-
 def _stands_alone(heard: Heard, first: int, last: int) -> bool:
     """Return whether a number stands for a product: "the number 8", "the kilo", not "the 8 strips"."""
     before = heard.tokens[first - 1].low if first else ""
     if heard.tokens[first].low in {"number", "no", "size"} and first:
         return before in words.as_said("pointing")
-    return before in words.as_said("pointing") and naming.ends_a_noun(heard, last)
+    return before in words.as_said("pointing") | {"a"} and naming.ends_a_noun(heard, last)
 
 
 def _listed(heard: Heard, end: int, start: int) -> bool:

@@ -12,23 +12,27 @@ Strength = Literal["name", "short", "part", "pointing", ""]
 _NUMBER_AFTER = 6
 
 
-def strength(heard: Heard, claim: Claim, never_small: frozenset[str]) -> Strength:
+def strength(heard: Heard, claim: Claim, never_small: frozenset[str], *, alone: bool) -> Strength:
     """Return how a claim names its row; empty where the words are only ordinary talk.
 
     Args:
         heard: the sentence.
         claim: the row and the words said.
         never_small: words that the whole talk writes with a capital only.
+        alone: no other row fits the words.
     """
     keys = claim.keys
     telling = keys - words.ordinary()
     if claim.quality < 1 and len(keys) == 1 and (claim.quality < words.weight("fuzzy_alone") or not telling):
         return ""
     capital = any(heard.tokens[hit.at].capital or hit.key in never_small for hit in claim.hits)
-    pointed = determined(heard, claim.first)
+    before = heard.tokens[claim.first - 1].low if claim.first else ""
+    pointed = determined(heard, claim.first) or len(keys) > 1 and before in {"in", "with", "using"}
     heads = keys & claim.row.heads
     if len(keys) > 1:
         return _several(claim, bool(telling), bool(heads), capital or pointed)
+    if alone and pointed and before == "of" and ends_a_noun(heard, claim.last):
+        return "short"
     return _single(heard, claim, bool(telling), capital, pointed)
 
 
@@ -54,6 +58,11 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
         return "short"
     if claim.whole and (telling or pointed):
         return "short"
+    if key.endswith("ing"):
+        return "pointing" if points(heard, claim.first, claim.last) else ""
+    used = claim.first > 0 and heard.tokens[claim.first - 1].low in {"with", "using"}
+    if used and (telling or key in words.listed("product")) and key == row.words[0]:
+        return "part"
     if (telling or key in words.listed("product")) and key in {row.words[0], row.words[-1]} and pointed:
         return "part"
     return "pointing" if points(heard, claim.first, claim.last) else ""
@@ -95,7 +104,8 @@ def ends_a_noun(heard: Heard, last: int) -> bool:
         return True
     token = heard.tokens[last]
     kept = words.as_said("followers") | words.as_said("pronouns")
-    return token.stop_before or token.low in kept or token.key.isdigit() or heard.text(last - 1, last).endswith("'s")
+    plural = heard.tokens[last - 1].low.endswith("s") and not heard.tokens[last - 1].low.endswith("ss")
+    return plural or token.stop_before or token.low in kept or token.key.isdigit() or heard.text(last - 1, last).endswith("'s")
 
 
 def points(heard: Heard, first: int, last: int) -> bool:
@@ -104,5 +114,11 @@ def points(heard: Heard, first: int, last: int) -> bool:
     before = tokens[first - 1].low if first else ""
     after = tokens[last] if last < len(tokens) else None
     if after is not None and after.low in words.as_said("pronouns") and not after.stop_before:
+        return True
+    if heard.tokens[first].start == 0 and heard.text(first, last).endswith(("'s", "’s")):
+        return True
+    if before == "in" and {token.low for token in tokens[max(0, first - 4) : first]} & words.as_said("offered"):
+        return True
+    if before in words.as_said("correction") and after is not None and after.stop_before:
         return True
     return before in words.as_said("pointing") and ends_a_noun(heard, last)

@@ -13,9 +13,10 @@ from studio.mentions.index import Index, Row, Size
 _NAMES_SOMETHING = 0.6
 """Evidence from which a place is taken to name something, before it is looked at."""
 _SCALES = {
-    "length": (Fraction(1), Fraction(10), Fraction(1000), Fraction(127, 5)),
-    "mass": (Fraction(1), Fraction(1000)),
-    "volume": (Fraction(1), Fraction(1000)),
+    "length": tuple(map(Fraction, ("1", "10", "1000", "25.4", "304.8", "914.4"))),
+    "mass": tuple(map(Fraction, ("1", "1000", "28.349523125", "453.59237"))),
+    "volume": tuple(map(Fraction, ("1", "10", "1000", "29.5735295625"))),
+    "paper_weight": (Fraction(1),),
 }
 """Units in which a size may be said without its unit, in the base unit of its dimension."""
 
