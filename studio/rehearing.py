@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from difflib import SequenceMatcher
 from itertools import chain
 
-from studio import recogniser
+from studio import recogniser, word_times
 from studio.model import Segment, Span, Transcript, Word
 
 SHARE = 0.08
@@ -101,7 +101,7 @@ def _mended(segment: Segment, stretch: Span, words: Sequence[Word], telling: set
     low, high = places[0], places[-1] + 1
     inside = segment.words[low:high]
     chosen = tuple(chain.from_iterable(_choices(inside, words, telling)))
-    return segment if chosen == inside else block([*segment.words[:low], *chosen, *segment.words[high:]])
+    return segment if chosen == inside else word_times.block([*segment.words[:low], *chosen, *segment.words[high:]])
 
 
 def _middle_in(word: Word, span: Span) -> bool:
@@ -118,15 +118,3 @@ def _better(before: Sequence[str], after: Sequence[str], telling: set[str]) -> b
     """Tell whether the second hearing has a name that the first lacks, and sounds like the first."""
     gained = Counter(word for word in after if word in telling) - Counter(before)
     return bool(gained) and SequenceMatcher(None, "".join(before), "".join(after), autojunk=False).ratio() >= _ALIKE
-
-
-def block(words: Sequence[Word]) -> Segment:
-    """Return a segment of words, none of which begins before the one before it."""
-    placed: list[Word] = []
-    latest = 0
-    for word in words:
-        latest = max(latest, word.start_ms)
-        late = word.start_ms < latest or word.end_ms < latest
-        placed.append(word.but(start_ms=latest, end_ms=max(latest, word.end_ms)) if late else word)
-    text = " ".join(word.text for word in placed)
-    return Segment(start_ms=placed[0].start_ms, end_ms=placed[-1].end_ms, text=text, words=tuple(placed))

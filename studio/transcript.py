@@ -6,7 +6,7 @@ from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
-from studio import cache, caption_files, media, recogniser, rehearing, speech_model
+from studio import cache, caption_files, media, recogniser, rehearing, speech_model, word_times
 from studio.caption_files import Cue
 from studio.errors import CaptionsError, RecordingError
 from studio.journal import Journal
@@ -75,11 +75,13 @@ def _heard(
             pieces = [[(start, sound.part(start, end)) for start, end in chunk] for chunk in batch]
             said = hearer.words(pieces, language=plan["language"], beam=choices.beam, hotwords=hotwords)
             kept.append([_record(word) for word in words] for words in said)
+        speech = tuple(Span(start_ms=_ms(start), end_ms=_ms(end)) for start, end in plan["speech"])
+        blocks = (word_times.fitted(_words(records), speech) for records in kept.records[1:] if records)
         return Transcript(
             language=plan["language"],
             recogniser=hearer.model.identity,
-            segments=tuple(rehearing.block(_words(words)) for words in kept.records[1:] if words),
-            speech=tuple(Span(start_ms=_ms(start), end_ms=_ms(end)) for start, end in plan["speech"]),
+            segments=tuple(map(word_times.block, blocks)),
+            speech=speech,
             heard_ms=sound.heard_ms,
         )
 
@@ -161,7 +163,7 @@ def hear_again(
     progress(0, total)
     hearer = Recogniser(speech_model.find(choices.model))
     hotwords = prompt(names, hearer.tokens)
-    said = [word for words in _said_again(path, wanted, first.language, choices, hearer, hotwords) for word in words]
+    said = word_times.fitted(tuple(_said_again(path, wanted, first.language, choices, hearer, hotwords)), first.speech)
     recogniser.forget()
     progress(total, total)
     heard = [(span, [word for word in said if span.start_ms <= word.start_ms < span.end_ms]) for span in wanted]
@@ -170,13 +172,13 @@ def hear_again(
 
 def _said_again(
     path: Path, wanted: Sequence[Span], language: str, choices: HearingChoices, hearer: Recogniser, hotwords: str
-) -> Iterator[tuple[Word, ...]]:
+) -> Iterator[Word]:
     sounds = media.stretches(path, wanted)
     pieces = [(span.start_ms * RATE // 1000, sound) for span, sound in zip(wanted, sounds, strict=True)]
     chunks, batch = recogniser.packed(pieces), _batch(choices.batch)
     for at in range(0, len(chunks), batch):
         heard = hearer.words(chunks[at : at + batch], language=language, beam=choices.beam, hotwords=hotwords)
-        yield from (_words(_record(word) for word in words) for words in heard)
+        yield from _words(_record(word) for words in heard for word in words)
 
 
 def prompt(names: Sequence[str], count: Callable[[str], int]) -> str:

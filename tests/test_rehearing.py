@@ -2,8 +2,8 @@
 
 import pytest
 
-from studio import rehearing
-from studio.model import Segment, Span, Transcript, Word
+from studio import rehearing, word_times
+from studio.model import Span, Transcript, Word
 
 
 def said(text: str, start_ms: int = 0, each_ms: int = 500) -> tuple[Word, ...]:
@@ -15,7 +15,7 @@ def said(text: str, start_ms: int = 0, each_ms: int = 500) -> tuple[Word, ...]:
 def told(*segments: tuple[Word, ...], speech: tuple[tuple[int, int], ...] = ()) -> Transcript:
     """Return a transcript of segments, heard for an hour."""
     spans = tuple(Span(start_ms=a, end_ms=b) for a, b in speech)
-    blocks = tuple(rehearing.block(words) for words in segments)
+    blocks = tuple(word_times.block(words) for words in segments)
     return Transcript(language="en", recogniser="test", segments=blocks, speech=spans, heard_ms=3_600_000)
 
 
@@ -77,14 +77,6 @@ def test_nothing_new_gives_the_first_transcript_itself() -> None:
     """Where the second hearing says the same, the very same transcript comes back."""
     first = told(said("this is the Wren"))
     assert rehearing.merged(first, [(Span(start_ms=0, end_ms=2000), said("this is the Wren"))], ["Wren"]) is first
-
-
-def test_words_never_begin_before_the_one_before() -> None:
-    """Times of two hearings side by side are put in order."""
-    mixed = [*said("one two"), Word(start_ms=300, end_ms=400, text="late")]
-    block: Segment = rehearing.block(mixed)
-    assert [word.start_ms for word in block.words] == [0, 500, 500]
-    assert block.words[-1].end_ms == 500
 
 
 def test_what_is_heard_again_is_whole_speech_around_the_name() -> None:
