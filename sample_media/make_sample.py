@@ -27,6 +27,8 @@ SIZE = (1280, 720)
 TAIL_S = 2.0
 REACH_S, REST_S, LEAVE_S = 0.35, 0.3, 0.5
 """A hand comes this long before a move, stays this long after it, and takes this long to go."""
+HELD_S = 1.3
+"""Between two moves of one item that are closer than this the hand does not let go."""
 PLAIN_PX = 1.0
 """A lens blur of this many pixels or more counts as blurred, and a shake of twice as many."""
 
@@ -149,7 +151,8 @@ class Table:
         lying, moving = {}, []
         for move in self.plan.moves:
             if now >= move.start + move.takes:
-                lying.pop(move.item, None)
+                if move.takes:  # what is carried comes to lie on top; what only changes stays where it lies
+                    lying.pop(move.item, None)
                 lying[move.item] = (move.show[1], move.target, move.turn[1])
             elif now >= move.start:
                 lying.pop(move.item, None)
@@ -171,23 +174,22 @@ class Table:
 
     def hands(self, now):
         """Give each hand that is over the table: which, where, how turned."""
-        for index, move in enumerate(self.plan.moves):
-            if move.takes == 0:
-                continue
-            end = move.start + move.takes
-            if not move.start - REACH_S < now < end + REST_S + LEAVE_S:
+        carried = [move for move in self.plan.moves if move.takes]
+        for move in carried:
+            begin, end = move.start, move.start + move.takes
+            others = [other for other in carried if other is not move and other.item == move.item]
+            follows = any(0 <= begin - other.start - other.takes < HELD_S for other in others)
+            let_go = min((other.start for other in others if 0 <= other.start - end < HELD_S), default=end + REST_S)
+            held_on = let_go != end + REST_S
+            if not begin - REACH_S * (not follows) <= now < let_go + LEAVE_S * (not held_on):
                 continue
             left = (move.source[0] + move.target[0]) / 2 < 900
-            part = eased((now - move.start) / move.takes)
-            tip = self.grip(move, between(move.source, move.target, part))
+            tip = self.grip(move, between(move.source, move.target, eased((now - begin) / move.takes)))
             away = (tip[0] + (-160 if left else 160), 1180)
-            if now < move.start:
-                tip = between(away, tip, eased(1 - (move.start - now) / REACH_S))
-            elif now > end + REST_S:
-                later = (after for after in self.plan.moves[index + 1 :] if after.item == move.item)
-                if any(0 < after.start - end < 1.2 for after in later):
-                    continue
-                tip = between(tip, away, eased((now - end - REST_S) / LEAVE_S))
+            if now < begin:
+                tip = between(away, tip, eased(1 - (begin - now) / REACH_S))
+            elif now > let_go:
+                tip = between(tip, away, eased((now - let_go) / LEAVE_S))
             yield ("left hand" if left else "hand"), (tip[0] + (-46 if left else 46), tip[1] + 440), 8 if left else -8
 
     @staticmethod
