@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -47,6 +48,36 @@ def contradictions(
             if finding and not any(_same(finding, other) for other in found):
                 found.append(finding)
     return tuple(found)
+
+
+def dates_against_rows(offers: Sequence[Offer], catalogue: Catalogue) -> tuple[Finding, ...]:
+    """Return one finding for each item said to come or go on another day than its row says."""
+    products = catalogue.by_code()
+    found = []
+    for offer in offers:
+        if offer.kind not in ("dates", "last_chance"):
+            continue
+        for code in offer.applies_to:
+            row = products.get(code)
+            for said, listed in _days(offer, row) if row else ():
+                message = f"You said {said:%-d %B %Y} of {row.name}; the catalogue says {listed:%-d %B %Y}." if row else ""
+                found.append(
+                    Finding(
+                        kind="contradiction",
+                        severity="error",
+                        message=message,
+                        heard=said.isoformat(),
+                        expected=listed.isoformat(),
+                        start_ms=offer.start_ms,
+                        code=code,
+                    )
+                )
+    return tuple(found)
+
+
+def _days(offer: Offer, row: Product) -> list[tuple[date, date]]:
+    pairs = [(offer.starts_on, row.available_from), (offer.ends_on, row.available_until)]
+    return [(said, listed) for said, listed in pairs if said and listed and said != listed]
 
 
 def _money(claim: Claim) -> Decimal:

@@ -1,0 +1,105 @@
+"""Cautions: what was said, shown or marked in the catalogue that calls for the customary line, with every moment."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+from studio import resources
+from studio.model import Catalogue, Caution, Mention, Product, Sentence
+
+VERSION = 1
+_LASTS = 3
+"""Sentences over which a warning without a hazard belongs to the hazard before it."""
+
+
+@dataclass
+class _Hazard:
+    """One row of the table, and what called for it."""
+
+    name: str
+    line: str
+    source: str
+    things: re.Pattern[str] | None
+    says: re.Pattern[str]
+    marks: re.Pattern[str]
+    triggers: list[int] = field(default_factory=list)
+    codes: list[str] = field(default_factory=list)
+
+
+def cautions(
+    sentences: tuple[Sentence, ...], mentions: tuple[Mention, ...], catalogue: Catalogue
+) -> tuple[Caution, ...]:
+    """Return the hazards in the order in which they first came up, each once, with every moment that calls for it.
+
+    Args:
+        sentences: the talk; a sentence that warns or names a dangerous thing is a moment.
+        mentions: items that were shown bring the hazards of their names and of their rows' hazard column.
+        catalogue: where the hazard column is.
+    """
+    hazards = [_hazard(row) for row in resources.table("cautions.toml")["hazard"]]
+    _hear(sentences, hazards)
+    products = catalogue.by_code()
+    for mention in mentions:
+        if mention.role == "shown" and mention.code in products:
+            _look(mention, products[mention.code or ""], hazards)
+    called = [hazard for hazard in hazards if hazard.triggers]
+    return tuple(_caution(hazard) for hazard in sorted(called, key=lambda one: min(one.triggers)))
+
+
+def _hazard(row: dict[str, Any]) -> _Hazard:
+    things = None if row.get("says_only") else _compiled(row["things"])
+    return _Hazard(row["name"], row["line"], row["source"], things, _compiled(row["says"]), _compiled(row["marks"]))
+
+
+@cache
+def _compiled(words: str) -> re.Pattern[str]:
+    return re.compile(words, re.IGNORECASE)
+
+
+def _caution(hazard: _Hazard) -> Caution:
+    return Caution(
+        hazard=hazard.name,
+        line=hazard.line,
+        source=hazard.source,
+        triggers_ms=tuple(sorted(set(hazard.triggers))),
+        codes=tuple(dict.fromkeys(hazard.codes)),
+    )
+
+
+def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
+    """Find the moments in speech; a warning that names no hazard goes to the last ones, or to the general line."""
+    last: list[_Hazard] = []
+    last_place = 0
+    for place, sentence in enumerate(sentences):
+        text = _plain(sentence.text)
+        warned = list(_warned(text, hazards))
+        if not warned and _compiled(resources.table("cautions.toml")["warning"]).search(text):
+            warned = last if place - last_place <= _LASTS and last else hazards[-1:]
+        elif warned:
+            last, last_place = warned, place
+        for hazard in warned:
+            hazard.triggers.append(sentence.start_ms)
+
+
+def _plain(text: str) -> str:
+    never: str = resources.table("cautions.toml")["never"]
+    return _compiled(never).sub(" ", text.replace("’", "'"))
+
+
+def _warned(text: str, hazards: Iterable[_Hazard]) -> Iterator[_Hazard]:
+    for hazard in hazards:
+        if hazard.says.search(text) or (hazard.things and hazard.things.search(text)):
+            yield hazard
+
+
+def _look(mention: Mention, product: Product, hazards: Sequence[_Hazard]) -> None:
+    """Take the hazards of an item that was shown; a mark that no hazard knows calls for the general line."""
+    name = _plain(f"{product.name} {product.kind}")
+    marked = [hazard for hazard in hazards[:-1] if product.hazard and hazard.marks.search(product.hazard)]
+    marked = marked or (list(hazards[-1:]) if product.hazard else [])
+    named = [hazard for hazard in hazards if hazard.things and hazard.things.search(name)]
+    for hazard in {hazard.name: hazard for hazard in (*marked, *named)}.values():
+        hazard.triggers.append(mention.start_ms)
+        hazard.codes.append(product.code)

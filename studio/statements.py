@@ -1,0 +1,75 @@
+"""Statements that advertising and safety rules ask one to look at: earnings talk, and claims that a thing is safe."""
+
+import re
+from collections.abc import Sequence
+from functools import cache
+
+from studio import resources
+from studio.model import Catalogue, Finding, Mention, Sentence
+
+_CARRY_MS = 15_000
+"""How long "it" still means the item named before."""
+
+
+@cache
+def _patterns(table: str) -> tuple[re.Pattern[str], ...]:
+    return tuple(re.compile(words, re.IGNORECASE) for words in resources.table("statements.toml")[table]["patterns"])
+
+
+@cache
+def _one(table: str, name: str) -> re.Pattern[str]:
+    return re.compile(resources.table("statements.toml")[table][name], re.IGNORECASE)
+
+
+def _found(text: str, table: str) -> re.Match[str] | None:
+    return next((hit for pattern in _patterns(table) for hit in [pattern.search(text)] if hit), None)
+
+
+def earnings_claims(sentences: Sequence[Sentence]) -> tuple[Finding, ...]:
+    """Return a finding for each sentence that talks of money to be made or of joining a team."""
+    found = []
+    for sentence in sentences:
+        text = _one("earnings", "never").sub(lambda hit: "." * len(hit.group()), sentence.text.replace("’", "'"))
+        hit = _found(text, "earnings")
+        if hit:
+            message = "This is talk of earnings: such claims need evidence of typical results. Leave it out of print."
+            found.append(_finding("earnings_claim", sentence, hit, message, None))
+    return tuple(found)
+
+
+def safety_claims(
+    sentences: Sequence[Sentence], mentions: Sequence[Mention], catalogue: Catalogue
+) -> tuple[Finding, ...]:
+    """Return a finding for each "safe" or "non-toxic" that no maker's statement in the catalogue bears out."""
+    products = catalogue.by_code()
+    named = [mention for mention in mentions if mention.code in products]
+    found = []
+    for sentence in sentences:
+        text = sentence.text.replace("’", "'")
+        hit = _found(text, "safety")
+        if hit is None or _one("safety", "negated").search(text[: hit.start()]):
+            continue
+        near = [m for m in named if sentence.start_ms - _CARRY_MS <= m.start_ms <= sentence.end_ms]
+        code = near[-1].code if near else None
+        if code and _is_stated(hit.group(), products[code].maker_statement):
+            continue
+        message = "A claim of safety needs the maker's own statement, and the catalogue row has none that says so."
+        found.append(_finding("safety_claim", sentence, hit, message, code))
+    return tuple(found)
+
+
+def _is_stated(claim: str, statement: str) -> bool:
+    """Return whether the maker's statement holds what was claimed, in the same words but for hyphens."""
+
+    def bare(text: str) -> str:
+        return re.sub(r"[\W_]+", "", text.lower())
+
+    core = re.sub(r"^(?:completely|perfectly|totally|entirely|absolutely|quite|really|very|so|it's|they're|that's|is|are) ", "", claim.lower())
+    return bool(statement) and bare(core) in bare(statement)
+
+
+def _finding(kind: str, sentence: Sentence, hit: re.Match[str], message: str, code: str | None) -> Finding:
+    return Finding.model_validate({
+        "kind": kind, "severity": "warning", "message": message, "heard": hit.group().strip(), "code": code,
+        "start_ms": sentence.time_of(hit.start(), hit.end())[0],
+    })  # fmt: skip
