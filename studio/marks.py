@@ -10,9 +10,22 @@ from itertools import pairwise
 from typing import Literal
 
 from studio import quantity, worth
-from studio.model import Catalogue, Document, Measure, Mention, Product, Sentence, Span
+from studio.model import Catalogue, Document, Measure, Product, Sentence, Span
 
-MarkKind = Literal["name", "size", "spelling", "withdrawn", "price", "said wrong", "private", "offer", "named", "fact", "figure", "repeated"]
+MarkKind = Literal[
+    "name",
+    "size",
+    "spelling",
+    "withdrawn",
+    "price",
+    "said wrong",
+    "private",
+    "offer",
+    "named",
+    "fact",
+    "figure",
+    "repeated",
+]
 _PAGE = re.compile(r"\b(?:on |at |it's on )?pages?\s+(?:number\s+)?[\w-]+(?:\s+(?:or|and|to)\s+\d+)?", re.IGNORECASE)
 _TRAILING_SIZE = re.compile(r"\s+\d[\d./×x-]*\s?(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|gsm|pk|pack)$", re.IGNORECASE)
 _PRINTED_SIZES = frozenset("length size mass volume temperature paper_weight percent".split())
@@ -150,16 +163,18 @@ def _names(document: Document, places: Places, products: dict[str, Product]) -> 
 
 
 def _core(text: str, start: int, end: int, name: str) -> tuple[int, int]:
-    """Narrow the words heard to the stretch that is the name, where a verb or a comma parts them ("yellow is Gorse")."""
+    """Narrow the words heard to the stretch that is the name, where a verb parts them ("yellow is Gorse")."""
     cuts = [(start, start)]
     for found in re.finditer(r"[,;]|[\w'’]+", text[start:end]):
-        if found[0] in ",;" or worth.is_auxiliary(found[0].lower().replace("’", "'")):
-            cuts.append((start + found.start(), start + found.end()))
+        parts = found[0] in ",;" or worth.is_auxiliary(found[0].lower().replace("’", "'"))
+        cuts += [(start + found.start(), start + found.end())] if parts else []
     cuts.append((end, end))
     pieces = [(before[1], after[0]) for before, after in pairwise(cuts)]
     best = max(pieces, key=lambda piece: len(_stems(text[slice(*piece)]) & _stems(name)))
-    if len(pieces) == 1 or not _stems(text[slice(*best)]) & _stems(name) or not any(
-        worth.is_auxiliary(word) for word in worth.words(text[start:end])
+    if (
+        len(pieces) == 1
+        or not _stems(text[slice(*best)]) & _stems(name)
+        or not any(worth.is_auxiliary(word) for word in worth.words(text[start:end]))
     ):
         return start, end
     said = text[slice(*best)]
@@ -181,7 +196,7 @@ def _says_most_of(heard: str, name: str) -> bool:
 
 
 def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iterator[Mark]:
-    """Yield the mark that puts the catalogue's name in place of the words heard, and one for words that only repeat it."""
+    """Yield the mark that puts the catalogue's name in place of the words heard, and one for words that repeat it."""
     name = printed_name(product, heard)
     article = next((word for word in _ARTICLES if heard.lower().startswith(word)), "")
     again = _stems(name) | {"the", "one", "this", "that", "in", "a"}
@@ -190,7 +205,11 @@ def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iter
         end += after.end()
     yield Mark(start + len(article), end, "name", name, product.code)
     clause = re.match(r",\s+(?:the|that's the|in the|this is the) [\w' -]{1,40}(?=[,.])", text[end:])
-    if clause and _stems(clause[0]) <= again | {"that'", "i", "that's"} and any(word.isdigit() or word in worth.words(name) for word in worth.words(clause[0])):
+    if (
+        clause
+        and _stems(clause[0]) <= again | {"that'", "i", "that's"}
+        and any(word.isdigit() or word in worth.words(name) for word in worth.words(clause[0]))
+    ):
         yield Mark(end, end + clause.end(), "repeated", "")
 
 
@@ -209,8 +228,11 @@ def _spellings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]
 
 def _findings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
     kinds: dict[str, MarkKind] = {
-        "contradiction": "said wrong", "private_detail": "private", "earnings_claim": "private", "safety_claim": "private"
-    }  # fmt: skip
+        "contradiction": "said wrong",
+        "private_detail": "private",
+        "earnings_claim": "private",
+        "safety_claim": "private",
+    }
     for finding in document.findings:
         sentence = places.at(finding.start_ms)
         if sentence is None or finding.kind not in kinds:

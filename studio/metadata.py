@@ -13,7 +13,9 @@ _AVAILABILITY = {
     "not_yet": "https://schema.org/PreOrder",
     "retired": "https://schema.org/Discontinued",
 }
-_TOOLS = frozenset("tool tools cutter cutters knife blade brush brushes machine equipment needle needles press scissors".split())
+_TOOLS = frozenset(
+    "tool tools cutter cutters knife blade brush brushes machine equipment needle needles press scissors".split()
+)
 
 
 def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
@@ -48,18 +50,29 @@ def video(known: dict[str, Any], document: Document) -> dict[str, Any]:
     end = document.recording.duration_ms
     starts = [chapter.start_ms for chapter in document.chapters]
     clips = [
-        _type("Clip", name=text.one_line(chapter.title), startOffset=chapter.start_ms / 1000, endOffset=stop / 1000,
-              url=f"{address}#t={chapter.start_ms // 1000}" if address else "")
+        _type(
+            "Clip",
+            name=text.one_line(chapter.title),
+            startOffset=chapter.start_ms / 1000,
+            endOffset=stop / 1000,
+            url=f"{address}#t={chapter.start_ms // 1000}" if address else "",
+        )
         for chapter, stop in zip(document.chapters, [*starts[1:], end], strict=False)
-    ]  # fmt: skip
+    ]
     recorded = document.recording.recorded_on
     return _type(
         "VideoObject" if document.recording.has_picture else "AudioObject",
-        name=known["title"], description=description.lead(known), inLanguage=document.transcript.language,
-        duration=timecode.iso_duration(end), uploadDate=known["date"], dateCreated=recorded.isoformat() if recorded else "",
-        url=address, thumbnailUrl=address + known["hero"]["file"] if known["hero"] else "", hasPart=clips,
+        name=known["title"],
+        description=description.lead(known),
+        inLanguage=document.transcript.language,
+        duration=timecode.iso_duration(end),
+        uploadDate=known["date"],
+        dateCreated=recorded.isoformat() if recorded else "",
+        url=address,
+        thumbnailUrl=address + known["hero"]["file"] if known["hero"] else "",
+        hasPart=clips,
         author=_type("Person", name=known["shop"]["author"]) if known["shop"]["author"] else {},
-    )  # fmt: skip
+    )
 
 
 def how_to(known: dict[str, Any], document: Document) -> dict[str, Any]:
@@ -67,20 +80,33 @@ def how_to(known: dict[str, Any], document: Document) -> dict[str, Any]:
     supplies = [row for row in known["supplies"] if not _is_tool(row)]
     tools = [row for row in known["supplies"] if _is_tool(row)]
     sections = [
-        _type("HowToSection", name=section["title"], position=at, itemListElement=[
-            _type("HowToStep", position=block["first"] + number, text=" ".join(one["text"] for one in step),
-                  url=_moment(known, step[0]["start_ms"]))
-            for block in section["blocks"] if block["kind"] == "steps" for number, step in enumerate(block["steps"])
-        ])
+        _type(
+            "HowToSection",
+            name=section["title"],
+            position=at,
+            itemListElement=[
+                _type(
+                    "HowToStep",
+                    position=block["first"] + number,
+                    text=" ".join(one["text"] for one in step),
+                    url=_moment(known, step[0]["start_ms"]),
+                )
+                for block in section["blocks"]
+                if block["kind"] == "steps"
+                for number, step in enumerate(block["steps"])
+            ],
+        )
         for at, section in enumerate((one for one in known["sections"] if one["is_steps"]), start=1)
-    ]  # fmt: skip
+    ]
     return _type(
-        "HowTo", name=known["title"], inLanguage=document.transcript.language,
+        "HowTo",
+        name=known["title"],
+        inLanguage=document.transcript.language,
         supply=[_type("HowToSupply", name=row["name"], requiredQuantity=row["quantity"]) for row in supplies],
         tool=[_type("HowToTool", name=row["name"]) for row in tools],
         step=[section for section in sections if section.get("itemListElement")],
         image=[known["hero"]["file"]] if known["hero"] else [],
-    )  # fmt: skip
+    )
 
 
 def _is_tool(row: dict[str, Any]) -> bool:
@@ -96,12 +122,23 @@ def item_list(known: dict[str, Any], settings: Settings) -> dict[str, Any]:
     """Return the ItemList of the products shown, each with an Offer where the catalogue has a price."""
     rows = [row for row in known["supplies"] if row["code"] and not row["unsure"]]
     elements = [
-        _type("ListItem", position=at, item=_type(
-            "Product", name=row["name"], sku=row["code"], category=row["kind"], url=row["url"], color=row["colour"],
-            gtin=row["gtin"], image=[row["still"]] if row["still"] else [], offers=_offer(row, settings),
-        ))
+        _type(
+            "ListItem",
+            position=at,
+            item=_type(
+                "Product",
+                name=row["name"],
+                sku=row["code"],
+                category=row["kind"],
+                url=row["url"],
+                color=row["colour"],
+                gtin=row["gtin"],
+                image=[row["still"]] if row["still"] else [],
+                offers=_offer(row, settings),
+            ),
+        )
         for at, row in enumerate(rows, start=1)
-    ]  # fmt: skip
+    ]
     return _type("ItemList", name=known["title"], numberOfItems=len(elements), itemListElement=elements)
 
 
@@ -110,8 +147,11 @@ def _offer(row: dict[str, Any], settings: Settings) -> dict[str, Any]:
         return {}
     seller = _type("Organization", name=settings.shop.name) if settings.shop.name else {}
     return _type(
-        "Offer", price=row["amount"], priceCurrency=row["currency"], url=row["url"], seller=seller,
-        availability=_AVAILABILITY.get(row["availability"], ""), eligibleRegion=settings.publishing.market,
-    )  # fmt: skip
-
-
+        "Offer",
+        price=row["amount"],
+        priceCurrency=row["currency"],
+        url=row["url"],
+        seller=seller,
+        availability=_AVAILABILITY.get(row["availability"], ""),
+        eligibleRegion=settings.publishing.market,
+    )

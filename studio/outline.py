@@ -1,4 +1,4 @@
-"""The shape of the post: title, opening, sections of steps, lists and paragraphs, pictures with their alternative text."""
+"""The shape of the post: title, opening, sections of steps, lists and paragraphs, pictures and their descriptions."""
 
 import re
 from collections.abc import Iterator, Sequence
@@ -6,10 +6,11 @@ from functools import cache
 from pathlib import PurePath
 from typing import Any
 
-from studio import printed, text, timecode, worth
-from studio.draft import Draft, Line, Section, draft
+from studio import printed, quantity, text, timecode, worth
+from studio.draft import draft
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
+from studio.written import Draft, Line, Section
 
 ALT_LENGTH = 125
 TITLE_LENGTH = 65
@@ -36,8 +37,12 @@ def facts(document: Document, catalogue: Catalogue, settings: Settings) -> dict[
         "day": printed.day(on),
         "minutes": max(1, round(document.recording.duration_ms / 60_000)),
         "disclosure": printed.disclosure(settings),
-        "shop": {"name": text.one_line(settings.shop.name), "url": text.link(settings.shop.url),
-                 "contact": text.one_line(settings.shop.contact), "author": text.one_line(settings.shop.author)},
+        "shop": {
+            "name": text.one_line(settings.shop.name),
+            "url": text.link(settings.shop.url),
+            "contact": text.one_line(settings.shop.contact),
+            "author": text.one_line(settings.shop.author),
+        },
         "promo": printed.promo_code(document, settings),
         "hero": next((still for still in stills if still["subject"] == "hero"), stills[0] if stills else None),
         "intro": opening(names[0], written, document),
@@ -50,21 +55,25 @@ def facts(document: Document, catalogue: Catalogue, settings: Settings) -> dict[
         "cost": printed.cost(rows, settings),
         "cautions": printed.cautions(document),
         "deferral": printed.added("deferral"),
-        "chapters": [{"clock": timecode.clock(one.start_ms), "title": text.one_line(one.title)} for one in document.chapters],
+        "chapters": [
+            {"clock": timecode.clock(one.start_ms), "title": text.one_line(one.title)} for one in document.chapters
+        ],
         "price_note": _price_note(document, settings) if any(row["price"] for row in rows) else "",
         "market": settings.publishing.market,
         "catalogue": text.one_line(document.catalogue.source) if document.catalogue else "",
         "site_url": text.link(settings.publishing.site_url),
-    }  # fmt: skip
+    }
 
 
 def _price_note(document: Document, settings: Settings) -> str:
     currencies = sorted({row.currency for row in document.supplies if row.price is not None and row.currency})
     return printed.added(
-        "price_note", catalogue=text.one_line(document.catalogue.source if document.catalogue else ""),
-        date=printed.day(printed.publishing_day(document, settings)), currency=" and ".join(currencies) or "no currency named",
+        "price_note",
+        catalogue=text.one_line(document.catalogue.source if document.catalogue else ""),
+        date=printed.day(printed.publishing_day(document, settings)),
+        currency=" and ".join(currencies) or "no currency named",
         market=settings.publishing.market,
-    )  # fmt: skip
+    )
 
 
 # --- title and opening -----------------------------------------------------------------------------------------------
@@ -140,7 +149,7 @@ def shape_of(written: Draft) -> str:
 
 
 def _is_steps(section: Section) -> bool:
-    steps = sum(line.kind == "step" and not worth.words(line.text)[0] in {"don't", "never"} for line in section.lines)
+    steps = sum(line.kind == "step" and worth.words(line.text)[0] not in {"don't", "never"} for line in section.lines)
     return (steps >= 3 and steps * 10 >= 3 * len(section.lines)) or (steps >= 2 and steps * 2 >= len(section.lines))
 
 
@@ -167,9 +176,17 @@ def sections(
                 block["first"] = number
                 number += len(block["steps"])
         own = [still for still in stills if section.start_ms <= still["at_ms"] < end and still["subject"] != "hero"]
-        made.append({"title": text.one_line(section.title), "clock": timecode.clock(section.start_ms),
-                     "start_ms": section.start_ms, "end_ms": min(end, document.recording.duration_ms),
-                     "blocks": blocks, "stills": own, "is_steps": steps})  # fmt: skip
+        made.append(
+            {
+                "title": text.one_line(section.title),
+                "clock": timecode.clock(section.start_ms),
+                "start_ms": section.start_ms,
+                "end_ms": min(end, document.recording.duration_ms),
+                "blocks": blocks,
+                "stills": own,
+                "is_steps": steps,
+            }
+        )
     return made
 
 
@@ -190,7 +207,7 @@ def _blocks(section: Section, urls: dict[str, str], linked: set[str], *, steps: 
 
 
 def _steps(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Iterator[dict[str, Any]]:
-    """Yield what comes before the first instruction as a paragraph, then the numbered steps of one to three sentences."""
+    """Yield what comes before the first instruction as a paragraph, then numbered steps of one to three sentences."""
     first = next((at for at, line in enumerate(lines) if line.kind == "step"), len(lines))
     yield from _paragraphs(lines[:first], urls, linked)
     groups: list[list[Line]] = []
@@ -246,22 +263,34 @@ def pictures(document: Document, catalogue: Catalogue, written: Draft) -> list[d
     """Return the chosen stills in order of time with their alternative text; no two have the same file."""
     seen = {still.file: still for still in sorted(document.stills, key=lambda one: one.at_ms)}
     return [
-        {"file": still.file, "alt": alt(still, document, catalogue, written), "at_ms": still.at_ms, "subject": still.subject,
-         "clock": timecode.clock(still.at_ms), "unsure": still.state == "ask"}
+        {
+            "file": still.file,
+            "alt": alt(still, document, catalogue, written),
+            "at_ms": still.at_ms,
+            "subject": still.subject,
+            "clock": timecode.clock(still.at_ms),
+            "unsure": still.state == "ask",
+        }
         for still in seen.values()
-    ]  # fmt: skip
+    ]
 
 
 def alt(still: Still, document: Document, catalogue: Catalogue, written: Draft) -> str:
-    """Return the alternative text of a still: the item with colour and size, or what the step says; at most 125 characters."""
+    """Return the alternative text of a still: the item, colour and size, or what the step says; at most 125 signs."""
     if still.alt:
         return text.shortened(still.alt, ALT_LENGTH)
     product = catalogue.by_code().get(still.subject)
     if product is not None:
         row = next((row for row in document.supplies if row.code == product.code), None)
         colour = (row.colour if row else None) or product.colour
-        size = next((printed.quantity.show(one.values, one.unit, one.dimension) for one in document.measures
-                     if one.code == product.code and one.dimension == "size" and one.state == "confirmed"), "")  # fmt: skip
+        size = next(
+            (
+                quantity.show(one.values, one.unit, one.dimension)
+                for one in document.measures
+                if one.code == product.code and one.dimension == "size" and one.state == "confirmed"
+            ),
+            "",
+        )
         name = text.one_line(product.name)
         return text.shortened(
             ", ".join(filter(None, [name, "" if colour.lower() in name.lower() else colour, size])), ALT_LENGTH

@@ -6,9 +6,10 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from studio import outline, templating, text
-from studio.draft import Draft, LeftOut, Line, draft
+from studio.draft import draft
 from studio.model import Catalogue, Document
 from studio.settings import Settings
+from studio.written import Draft, LeftOut, Line
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt
@@ -41,7 +42,7 @@ def markdown(known: dict[str, Any], settings: Settings) -> str:
 
 
 def front_matter(known: dict[str, Any]) -> str:
-    """Return the YAML block that site builders read: title, date, slug, tags, that it is a draft, and what prices are of."""
+    """Return the YAML block that site builders read: title, date, slug, tags, that it is a draft, price date."""
     import yaml
 
     fields = {
@@ -77,19 +78,23 @@ def _parser() -> "MarkdownIt":
 
 
 def html(source: str) -> str:
-    """Return Markdown as clean HTML: raw HTML shown as text, only known elements, links http(s), pictures from the folio."""
+    """Return Markdown as clean HTML: only known elements, raw HTML shown as text, http(s) links, own pictures."""
     import nh3
 
     made = _parser().render(source)
     cleaned = nh3.clean(
-        made, tags=set(_TAGS), attributes={"a": {"href"}, "img": {"src", "alt"}, "ol": {"start"}, "th": {"style"}},
-        attribute_filter=_kept, url_schemes={"http", "https"}, link_rel="noopener",
-    )  # fmt: skip
+        made,
+        tags=set(_TAGS),
+        attributes={"a": {"href"}, "img": {"src", "alt"}, "ol": {"start"}, "th": {"style"}},
+        attribute_filter=_kept,
+        url_schemes={"http", "https"},
+        link_rel="noopener",
+    )
     return _numbered(cleaned.replace("<th>", '<th scope="col">'))
 
 
 def _numbered(made: str) -> str:
-    """Write the number of each step onto its list item, where the style takes it from; without style the list counts."""
+    """Write the number of each step onto its list item, where the style takes it from."""
     number = 0
 
     def opened(found: re.Match[str]) -> str:
@@ -101,7 +106,9 @@ def _numbered(made: str) -> str:
         return f'<li value="{number - 1}" data-number="{number - 1}">'
 
     lists = re.split(r"(<ol.*?</ol>)", made, flags=re.DOTALL)
-    return "".join(re.sub(r'<ol(?: start="(\d+)")?>|<li>', opened, part) if part.startswith("<ol") else part for part in lists)
+    return "".join(
+        re.sub(r'<ol(?: start="(\d+)")?>|<li>', opened, part) if part.startswith("<ol") else part for part in lists
+    )
 
 
 def _kept(element: str, attribute: str, value: str) -> str | None:
@@ -114,11 +121,17 @@ def page(marked: str, known: dict[str, Any], settings: Settings) -> str:
     """Return the page: each section of the Markdown in its own element, styled, readable without script or network."""
     parts = _SECTION.split(marked)
     sections = [
-        {"name": name, "html": _with_table_frames(html(body))} for name, body in zip(parts[1::2], parts[2::2], strict=True)
+        {"name": name, "html": _with_table_frames(html(body))}
+        for name, body in zip(parts[1::2], parts[2::2], strict=True)
     ]
     body = [section for section in sections if section["html"].strip()]
     data = {**known, "body": body, "summary": summary(known), "address": address(known)}
     return text.plain(templating.render("page.html.j2", data, settings.publishing.templates))
+
+
+def article(marked: str) -> str:
+    """Return the whole post as clean HTML without a page around it, to be sent or put into a feed."""
+    return html(_SECTION.sub("", marked))
 
 
 def _with_table_frames(made: str) -> str:
@@ -160,7 +173,10 @@ def _line(line: Line, document: Document) -> dict[str, Any]:
                 "end": part.end,
                 "said": document.sentences[part.sentence].text[part.start : part.end],
                 "joined_by": part.joint,
-                "edits": [{"start": edit.start, "end": edit.end, "shown": edit.shown, "rule": edit.rule} for edit in part.edits],
+                "edits": [
+                    {"start": edit.start, "end": edit.end, "shown": edit.shown, "rule": edit.rule}
+                    for edit in part.edits
+                ],
             }
             for part in line.parts
         ],

@@ -10,9 +10,19 @@ from studio.model import Catalogue, Document, Offer, Product, Supply
 from studio.settings import KnownOffer, Settings
 
 _MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
     "December",
-)  # fmt: skip
+)
 
 
 def added(name: str, section: str = "added", /, **data: object) -> str:
@@ -203,7 +213,7 @@ def cuts(document: Document) -> list[dict[str, str]]:
 
 
 def measures(document: Document) -> list[dict[str, str]]:
-    """Return the sizes that were told, in the unit said and in the other one; unsure ones and counts are not among them."""
+    """Return the sizes that were told, in the unit said and in the other one, without unsure ones and counts."""
     rows: dict[tuple[str, str], dict[str, str]] = {}
     for measure in document.measures:
         kind = measure.dimension.removesuffix("_range")
@@ -216,8 +226,11 @@ def measures(document: Document) -> list[dict[str, str]]:
         own = quantity.show(measure.values, measure.unit, measure.dimension)
         pair = [value for value in quantity.both(measure.values, measure.unit, measure.dimension) if value]
         row = {
-            "what": text.one_line(measure.of), "size": own, "other": next((value for value in pair if value != own), ""),
-            "quantity": str(measure.quantity or ""), "shown": timecode.clock(measure.start_ms),
-        }  # fmt: skip
+            "what": text.one_line(measure.of),
+            "size": own,
+            "other": next((value for value in pair if value != own), ""),
+            "quantity": str(measure.quantity or ""),
+            "shown": timecode.clock(measure.start_ms),
+        }
         rows.setdefault((row["what"], own), row)
     return list(rows.values())

@@ -1,4 +1,4 @@
-"""Changes to a spoken sentence that can be traced and undone: deletions and listed substitutions, each with its rule."""
+"""Changes to a spoken sentence that can be traced and undone: deletions and listed substitutions, with their rules."""
 
 import re
 from collections.abc import Sequence
@@ -83,7 +83,9 @@ class Working:
         """Show something else for the characters `first` to `last` of the text as it stands."""
         source_first, before, _ = self._place(first, at_end=False)
         source_last, _, after = self._place(last, at_end=True) if last > first else (source_first, "", "")
-        inside = [edit for edit in self.edits if source_first <= edit.start and edit.end <= max(source_first, source_last)]
+        inside = [
+            edit for edit in self.edits if source_first <= edit.start and edit.end <= max(source_first, source_last)
+        ]
         rules = list(dict.fromkeys([*(name for edit in inside for name in edit.rule.split("; ")), rule]))
         self.edits = [edit for edit in self.edits if edit not in inside]
         self.edits.append(Edit(source_first, max(source_first, source_last), before + shown + after, "; ".join(rules)))

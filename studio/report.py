@@ -3,25 +3,51 @@
 from collections.abc import Iterator
 from typing import Any
 
-from studio import outline, printed, templating, text, timecode
-from studio.draft import Draft, draft
+from studio import outline, printed, resources, templating, text, timecode
+from studio.draft import draft
 from studio.model import Catalogue, Document, Finding
 from studio.settings import Settings
+from studio.written import Draft
 
 _WEIGHTS = {"error": "Wrong", "ask": "To decide", "warning": "To check", "note": "To know"}
 _RISK = (
-    "ambiguous_item", "contradiction", "unclear_measure", "impossible_size", "offer_expired", "offer_unclear", "safety_claim",
-    "private_detail", "earnings_claim", "not_on_sale", "retired", "unlisted_item", "unheard_speech", "sound_lost",
-    "self_correction", "weak_still",
-)  # fmt: skip
+    "ambiguous_item",
+    "contradiction",
+    "unclear_measure",
+    "impossible_size",
+    "offer_expired",
+    "offer_unclear",
+    "safety_claim",
+    "private_detail",
+    "earnings_claim",
+    "not_on_sale",
+    "retired",
+    "unlisted_item",
+    "unheard_speech",
+    "sound_lost",
+    "self_correction",
+    "weak_still",
+)
 _WORDS = {
-    "ambiguous_item": "Which item?", "contradiction": "Catalogue says otherwise", "unclear_measure": "Unclear size or amount",
-    "impossible_size": "Size cannot be", "offer_expired": "Offer is over", "offer_unclear": "Offer is not clear",
-    "safety_claim": "Claim about safety", "private_detail": "Private detail", "earnings_claim": "Talk of earnings",
-    "not_on_sale": "Not on sale", "retired": "No longer sold", "unlisted_item": "Not in the catalogue",
-    "unheard_speech": "Speech not understood", "sound_lost": "Sound is missing", "self_correction": "Corrected aloud",
-    "weak_still": "Weak picture", "terms": "Terms are missing", "code": "Code is over",
-}  # fmt: skip
+    "ambiguous_item": "Which item?",
+    "contradiction": "Catalogue says otherwise",
+    "unclear_measure": "Unclear size or amount",
+    "impossible_size": "Size cannot be",
+    "offer_expired": "Offer is over",
+    "offer_unclear": "Offer is not clear",
+    "safety_claim": "Claim about safety",
+    "private_detail": "Private detail",
+    "earnings_claim": "Talk of earnings",
+    "not_on_sale": "Not on sale",
+    "retired": "No longer sold",
+    "unlisted_item": "Not in the catalogue",
+    "unheard_speech": "Speech not understood",
+    "sound_lost": "Sound is missing",
+    "self_correction": "Corrected aloud",
+    "weak_still": "Weak picture",
+    "terms": "Terms are missing",
+    "code": "Code is over",
+}
 _HOLDS_BACK = frozenset({"error", "ask"})
 
 
@@ -43,18 +69,27 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         "heard_by": text.one_line(document.transcript.recogniser),
         "gate": rows,
         "tally": [
-            {"weight": weight, "word": word, "count": sum(row["weight"] == weight for row in rows)} for weight, word in _WEIGHTS.items()
+            {"weight": weight, "word": word, "count": sum(row["weight"] == weight for row in rows)}
+            for weight, word in _WEIGHTS.items()
         ],
         "may_go_out": not any(row["weight"] in _HOLDS_BACK for row in rows),
         "reminders": printed.reminders(settings, _occasions(document)),
-        "disclosed": printed.resources.table("disclosure.toml")[settings.publishing.jurisdiction],
+        "disclosed": resources.table("disclosure.toml")[settings.publishing.jurisdiction],
         "jurisdiction": settings.publishing.jurisdiction,
         "corrected": [
-            {"clock": timecode.clock(one.start_ms), "wrong": text.one_line(one.wrong), "right": text.one_line(one.right)}
+            {
+                "clock": timecode.clock(one.start_ms),
+                "wrong": text.one_line(one.wrong),
+                "right": text.one_line(one.right),
+            }
             for one in document.corrections
         ],
         "spelled": [
-            {"clock": timecode.clock(one.start_ms), "heard": text.one_line(one.heard), "shown": text.one_line(one.shown)}
+            {
+                "clock": timecode.clock(one.start_ms),
+                "heard": text.one_line(one.heard),
+                "shown": text.one_line(one.shown),
+            }
             for one in document.spellings
         ],
         "left_out": [
@@ -63,11 +98,16 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         ],
         "written": _written(document, written),
         "complaints": [
-            {"row": one.row, "column": one.column, "problem": text.one_line(one.problem), "remedy": text.one_line(one.remedy)}
+            {
+                "row": one.row,
+                "column": one.column,
+                "problem": text.one_line(one.problem),
+                "remedy": text.one_line(one.remedy),
+            }
             for one in catalogue.complaints
         ],
         "products": len(catalogue.products),
-    }  # fmt: skip
+    }
 
 
 def gate(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:
@@ -76,27 +116,49 @@ def gate(document: Document, catalogue: Catalogue, settings: Settings) -> list[d
     rows += [*_offer_gaps(document, settings, {row["kind"] for row in rows}), *_weak_stills(document)]
     weights = list(_WEIGHTS)
     kinds = {kind: place for place, kind in enumerate(_RISK)}
-    return sorted(rows, key=lambda row: (weights.index(row["weight"]), kinds.get(row["kind"], len(kinds)), row["start_ms"]))
+    return sorted(
+        rows, key=lambda row: (weights.index(row["weight"]), kinds.get(row["kind"], len(kinds)), row["start_ms"])
+    )
 
 
 def _row(finding: Finding, catalogue: Catalogue) -> dict[str, Any]:
     names = {product.code: product.name for product in catalogue.products} if finding.choices or finding.code else {}
     return _gate_row(
-        finding.severity, finding.kind, finding.start_ms, finding.message, heard=finding.heard, expected=finding.expected,
-        item=names.get(finding.code or "", ""), choices=[f"{names.get(code, '')} ({code})".strip() for code in finding.choices],
-    )  # fmt: skip
+        finding.severity,
+        finding.kind,
+        finding.start_ms,
+        finding.message,
+        heard=finding.heard,
+        expected=finding.expected,
+        item=names.get(finding.code or "", ""),
+        choices=[f"{names.get(code, '')} ({code})".strip() for code in finding.choices],
+    )
 
 
 def _gate_row(
-    weight: str, kind: str, start_ms: int, message: str, *, heard: str = "", expected: str = "", item: str = "",
+    weight: str,
+    kind: str,
+    start_ms: int,
+    message: str,
+    *,
+    heard: str = "",
+    expected: str = "",
+    item: str = "",
     choices: list[str] | None = None,
-) -> dict[str, Any]:  # fmt: skip
+) -> dict[str, Any]:
     return {
-        "weight": weight, "word": _WEIGHTS[weight], "kind": kind, "what": _WORDS.get(kind, kind.replace("_", " ")),
-        "start_ms": start_ms, "clock": timecode.clock(start_ms), "message": text.one_line(message),
-        "heard": text.one_line(heard), "expected": text.one_line(expected), "item": text.one_line(item),
+        "weight": weight,
+        "word": _WEIGHTS[weight],
+        "kind": kind,
+        "what": _WORDS.get(kind, kind.replace("_", " ")),
+        "start_ms": start_ms,
+        "clock": timecode.clock(start_ms),
+        "message": text.one_line(message),
+        "heard": text.one_line(heard),
+        "expected": text.one_line(expected),
+        "item": text.one_line(item),
         "choices": [text.one_line(choice) for choice in choices or []],
-    }  # fmt: skip
+    }
 
 
 def _offer_gaps(document: Document, settings: Settings, told: set[str]) -> Iterator[dict[str, Any]]:
@@ -120,7 +182,9 @@ def _weak_stills(document: Document) -> Iterator[dict[str, Any]]:
     told = {finding.start_ms for finding in document.findings if finding.kind == "weak_still"}
     for still in document.stills:
         if still.state == "ask" and still.at_ms not in told:
-            yield _gate_row("warning", "weak_still", still.at_ms, f"No sharp picture was found for {still.subject}. Choose another.")
+            yield _gate_row(
+                "warning", "weak_still", still.at_ms, f"No sharp picture was found for {still.subject}. Choose another."
+            )
 
 
 def _occasions(document: Document) -> set[str]:
@@ -146,8 +210,12 @@ def _written(document: Document, written: Draft) -> dict[str, Any]:
         "kept": kept,
         "share": round(100 * kept / said) if said else 0,
         "changed": [
-            {"clock": timecode.clock(line.start_ms), "text": line.text,
-             "rules": sorted({rule for part in line.parts for edit in part.edits for rule in edit.rule.split("; ")})}
-            for line in written.lines if any(part.edits for part in line.parts)
+            {
+                "clock": timecode.clock(line.start_ms),
+                "text": line.text,
+                "rules": sorted({rule for part in line.parts for edit in part.edits for rule in edit.rule.split("; ")}),
+            }
+            for line in written.lines
+            if any(part.edits for part in line.parts)
         ],
-    }  # fmt: skip
+    }

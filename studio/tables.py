@@ -22,8 +22,8 @@ def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[
 def cell(value: object) -> str:
     """Return a value as a cell that no spreadsheet takes for a formula; numbers that were typed stay numbers.
 
-    A cell that begins with one of `= + - @`, a tab or a line break gets an apostrophe before it, unless it is a number such as
-    `-0.5` (common practice; the OWASP page on CSV injection lists these characters, from memory).
+    A cell that begins with one of `= + - @`, a tab or a line break gets an apostrophe before it, unless it is a number
+    such as `-0.5` (common practice; the OWASP page on CSV injection lists these characters, from memory).
     """
     line = text.one_line(str(value))
     return f"'{line}" if _FORMULA.match(line) and not _TYPED.fullmatch(line) else line
@@ -39,15 +39,42 @@ def _csv(header: tuple[str, ...], rows: Iterable[Iterable[object]]) -> str:
 
 def supplies(document: Document, catalogue: Catalogue, settings: Settings) -> str:
     """Return one line an item shown: what it is, what it costs, where it is in the catalogue and in the recording."""
-    header = ("item", "code", "kind", "colour", "quantity", "price", "currency", "page", "status", "note", "shown_at", "link", "sure")
+    header = (
+        "item",
+        "code",
+        "kind",
+        "colour",
+        "quantity",
+        "price",
+        "currency",
+        "page",
+        "status",
+        "note",
+        "shown_at",
+        "link",
+        "sure",
+    )
     return _csv(
         header,
         (
-            (row["name"], row["code"], row["kind"], row["colour"], row["quantity"], row["amount"], row["currency"], row["page"],
-             row["availability"], row["note"], row["shown"], row["url"], "to decide" if row["unsure"] else "yes")
+            (
+                row["name"],
+                row["code"],
+                row["kind"],
+                row["colour"],
+                row["quantity"],
+                row["amount"],
+                row["currency"],
+                row["page"],
+                row["availability"],
+                row["note"],
+                row["shown"],
+                row["url"],
+                "to decide" if row["unsure"] else "yes",
+            )
             for row in printed.supply_rows(document, catalogue, settings)
         ),
-    )  # fmt: skip
+    )
 
 
 def cutting(document: Document) -> str:
@@ -58,18 +85,31 @@ def cutting(document: Document) -> str:
     header = ("what", "size", "pieces", "score_at", "said_at", "other_units")
     measured = {measure.id: measure for measure in document.measures}
     cuts = (
-        (cut.material, show((cut.width, cut.height), cut.unit, "size"), cut.quantity,
-         "; ".join(show((score,), cut.unit, "length") for score in cut.scores),
-         _said(measured.get(next(iter(cut.measure_ids), ""))), "")
+        (
+            cut.material,
+            show((cut.width, cut.height), cut.unit, "size"),
+            cut.quantity,
+            "; ".join(show((score,), cut.unit, "length") for score in cut.scores),
+            _said(measured.get(next(iter(cut.measure_ids), ""))),
+            "",
+        )
         for cut in document.cuts
-    )  # fmt: skip
+    )
     in_cuts = {name for cut in document.cuts for name in cut.measure_ids}
     others = (
-        (measure.of or measure.heard, show(measure.values, measure.unit, measure.dimension), measure.quantity or "", "",
-         _said(measure), _other(measure))
+        (
+            measure.of or measure.heard,
+            show(measure.values, measure.unit, measure.dimension),
+            measure.quantity or "",
+            "",
+            _said(measure),
+            _other(measure),
+        )
         for measure in document.measures
-        if measure.id not in in_cuts and measure.state == "confirmed" and measure.dimension.startswith(("length", "size"))
-    )  # fmt: skip
+        if measure.id not in in_cuts
+        and measure.state == "confirmed"
+        and measure.dimension.startswith(("length", "size"))
+    )
     return _csv(header, [*cuts, *others])
 
 

@@ -29,6 +29,10 @@ def runs(sentence: Mapping[str, Any]) -> str:
     )
 
 
+def _line(value: object) -> str:
+    return text.one_line(str(value))
+
+
 def _spaced(said: str) -> str:
     """Escape a run of text, keeping the spaces at its ends."""
     shown = text.md(said)
@@ -47,7 +51,8 @@ def environment(sources: Mapping[str, str]) -> "Environment":
         loader=DictLoader(dict(sources)), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
         keep_trailing_newline=True, autoescape=lambda name: bool(name and name.endswith(".html.j2")),
     )  # fmt: skip
-    made.filters |= {"md": text.md, "line": lambda value: text.one_line(str(value)), "runs": runs, "link": text.link}
+    filters: dict[str, Any] = {"md": text.md, "line": _line, "runs": runs, "link": text.link}
+    made.filters.update(filters)
     return made
 
 
@@ -79,7 +84,9 @@ def render(name: str, data: Mapping[str, Any], folder: str = "") -> str:
     job = json.dumps({"sources": {**built_in(), **own}, "name": name, "data": data})
     child = [sys.executable, "-c", _CHILD, str(Path(__file__).parent.parent), str(SECONDS), str(BYTES)]
     try:
-        done = subprocess.run(child, input=job.encode(), capture_output=True, timeout=SECONDS * 3, check=False)
+        done = subprocess.run(  # noqa: S603  (our own interpreter, no shell, the template on its input)
+            child, input=job.encode(), capture_output=True, timeout=SECONDS * 3, check=False
+        )
     except subprocess.TimeoutExpired as error:
         raise _wrong(name, "it takes too long") from error
     if done.returncode:
@@ -111,4 +118,6 @@ def _own_templates(folder: str) -> dict[str, str]:
 
 
 def _wrong(name: str, why: str) -> SettingsError:
-    return SettingsError(f"Your own template {name} cannot be used: {why}.", "Mend it, or remove it from your templates.")
+    return SettingsError(
+        f"Your own template {name} cannot be used: {why}.", "Mend it, or remove it from your templates."
+    )

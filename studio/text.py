@@ -1,4 +1,4 @@
-"""Text made safe for where it goes: no control characters, Markdown escaped, links checked, names for files and pages."""
+"""Text made safe for where it goes: no control characters, Markdown escaped, links checked, names for files."""
 
 import re
 import unicodedata

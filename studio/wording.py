@@ -152,7 +152,7 @@ def _stop(clause: str) -> str:
     return clause.rstrip()[-1:] if clause.rstrip()[-1:] in ".!?" else ""
 
 
-_JOINT = re.compile(r"(?:,|;|\.)\s+(?:(and|but|so|then|and then|and so)\s+)?", re.IGNORECASE)
+_JOINT = re.compile(r"(?:,|;|\.)\s+(?:(and then|and so|and|but|so|then)\s+)?", re.IGNORECASE)
 
 
 def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
@@ -175,7 +175,7 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
             continue
         if conjunction and not long:
             continue
-        kept = found.start(1) if conjunction in {"but", "so", "then"} else found.end()
+        kept = found.end() if conjunction in {"", "and"} else found.end(1) - len(conjunction.split()[-1])
         yield found.start(), kept
 
 
@@ -196,8 +196,11 @@ def depends(text: str) -> bool:
 def stands_alone(text: str) -> bool:
     """Return whether a clause has its own subject and verb, or is an instruction."""
     said = worth.words(text)
-    own = "i you we they it it's that's there's this these he she here's i'm you're we're they're i've you've we've they've i'll you'll we'll they'll it'll that'll i'd you'd we'd let's don't".split()
     if worth.opens_instruction(text):
         clause = text[: clauses(text)[0][1]]
         return len(worth.words(clause)) > 3 or worth.words(text)[0] in {"don't", "never", "always", "then"}
-    return bool(said) and said[0] in own and worth.has_finite_verb(" ".join(said[:6]))
+    return (
+        bool(said)
+        and said[0] in worth.rules()["kind"]["own_clause"].split()
+        and worth.has_finite_verb(" ".join(said[:6]))
+    )

@@ -1,4 +1,4 @@
-"""What a sentence does: an instruction, a fact, advice, talk; whether it can stand alone; when it should be left out."""
+"""What a sentence does: an instruction, a fact, advice, talk; whether it has a verb; when it should be left out."""
 
 import re
 from functools import cache
@@ -35,18 +35,19 @@ def plain_verbs() -> frozenset[str]:
     return _vocabulary("verbs", "plain")
 
 
+def forms_of(verb: str) -> set[str]:
+    """Return the regular forms of a verb in -s and -ed."""
+    stem = verb[:-1] if verb.endswith(("y", "e")) else verb
+    if verb.endswith("y") and verb[-2] not in "aeiou":
+        return {f"{stem}ies", f"{stem}ied"}
+    if verb.endswith(("s", "sh", "ch", "x", "z")):
+        return {f"{verb}es", f"{verb}ed"}
+    return {f"{verb}s", f"{stem}ed" if verb.endswith("e") else f"{verb}ed", f"{verb}{verb[-1]}ed"}
+
+
 @cache
 def _verb_forms() -> frozenset[str]:
-    formed: set[str] = set()
-    for verb in plain_verbs():
-        stem = verb[:-1] if verb.endswith(("y", "e")) else verb
-        if verb.endswith("y") and verb[-2] not in "aeiou":
-            formed |= {f"{stem}ies", f"{stem}ied"}
-        elif verb.endswith(("s", "sh", "ch", "x", "z")):
-            formed |= {f"{verb}es", f"{verb}ed"}
-        else:
-            formed |= {f"{verb}s", f"{stem}ed" if verb.endswith("e") else f"{verb}ed", f"{verb}{verb[-1]}ed"}
-    return frozenset(formed)
+    return frozenset(form for verb in plain_verbs() for form in forms_of(verb))
 
 
 @cache

@@ -9,17 +9,24 @@ from typing import Any
 
 HESITATIONS = re.compile(r"\b(?:um+|uh+|uhm|er+|erm|em|hmm+)\b(?!\.)", re.IGNORECASE)
 FILLERS = re.compile(
-    r"\b(?:um+|uh+|er+|erm|hmm+|you know|i mean|sort of|kind of|basically|actually|literally|obviously|honestly|anyway|okay|"
-    r"to be honest|as i say|as i said|if you like)\b|(?:^|(?<=[.!?] ))(?:so|well|right|now then|alright),|, like,|, right\?",
+    r"\b(?:um+|uh+|er+|erm|hmm+|you know|i mean|sort of|kind of|basically|actually|literally|obviously|honestly|anyway|"
+    r"okay|to be honest|as i say|as i said|if you like)\b|(?:^|(?<=[.!?] ))(?:so|well|right|now then|alright),|, like,|"
+    r", right\?",
     re.IGNORECASE,
 )
 DOUBLED = re.compile(r"\b([a-z]+(?:'[a-z]+)?)[, ]+\1\b", re.IGNORECASE)
 NEGATIONS = frozenset(
-    "not no never none nothing without cannot don't doesn't didn't won't wouldn't can't couldn't shouldn't isn't aren't "
-    "wasn't weren't haven't hasn't hadn't".split()
+    "not no never none nothing without cannot don't doesn't didn't won't wouldn't can't couldn't shouldn't isn't "
+    "aren't wasn't weren't haven't hasn't hadn't".split()
 )
-HEDGES = frozenset("about around roughly nearly almost maybe perhaps might may could should must until till unless or".split())
-FREE = {"tag question", "opening word", "aside", "hesitation", "corrected aloud", "said twice", "the catalogue's name", "printed size"}
+HEDGES = frozenset(
+    "about around roughly nearly almost maybe perhaps might may could should must until till unless or".split()
+)
+FREE = {
+    "tag question", "opening word", "aside", "hesitation", "corrected aloud", "said twice", "the catalogue's name",
+    "printed size", "the catalogue says otherwise", "chatter at the end", "withdrawn aloud", "private",
+    "in the name already",
+}  # fmt: skip
 PRICE_RULE = "the price is printed from the catalogue"
 
 
@@ -49,7 +56,7 @@ def words(text: str) -> list[str]:
 
 
 def rebuilt(sentence: dict[str, Any]) -> str:
-    """Make the edits of a trace again on the words that it quotes, and tidy spaces and stops as the trace's rules say."""
+    """Make the edits of a trace again on the words that it quotes, then tidy spaces and stops."""
     from studio.redaction import tidied
 
     text = ""
@@ -103,11 +110,11 @@ def figures(folder: Path) -> Figures:
     prose = [line["text"] for line in lines if line["kind"] != "item"]
     body = " ".join(texts)
     count = max(1, len(words(body)))
-    quoted = [line for line in lines for part in line["from"] if spoken[part["sentence"]][part["start"] : part["end"]] != part["said"]]
+    wrong = [line["text"] for line in lines if not _is_true(line, spoken)]
     return Figures(
         sentences=len(lines),
         share=len(words(body)) / max(1, len(words(" ".join(spoken)))),
-        untraced=[line["text"] for line in lines if rebuilt(line).rstrip(".") != line["text"].rstrip(".")] + [q["text"] for q in quoted],
+        untraced=wrong,
         long=[text for text in texts if len(words(text)) > 30],
         hesitations=[text for text in texts if HESITATIONS.search(text)],
         fillers_per_100=100 * sum(len(FILLERS.findall(text)) for text in texts) / count,
@@ -117,6 +124,12 @@ def figures(folder: Path) -> Figures:
         lost_words=[line["text"] for line in lines if _lost(line)],
         numbers=[line["text"] for line in lines if _strangers(line, names, folio)],
     )
+
+
+def _is_true(line: dict[str, Any], spoken: list[str]) -> bool:
+    """Return whether the trace quotes what was said, and its edits give the text."""
+    quotes = all(spoken[part["sentence"]][part["start"] : part["end"]] == part["said"] for part in line["from"])
+    return bool(line["from"]) and quotes and rebuilt(line).rstrip(".") == line["text"].rstrip(".")
 
 
 def _twins(texts: list[str]) -> list[tuple[str, str]]:
@@ -130,7 +143,9 @@ def _twins(texts: list[str]) -> list[tuple[str, str]]:
 
 
 def _lost(line: dict[str, Any]) -> bool:
-    said = Counter(word for part in line["from"] for word in words(without_free_edits(part)) if word in NEGATIONS | HEDGES)
+    said = Counter(
+        word for part in line["from"] for word in words(without_free_edits(part)) if word in NEGATIONS | HEDGES
+    )
     return bool(said - Counter(words(line["text"])))
 
 

@@ -5,7 +5,7 @@ from dataclasses import fields
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
-from draft_figures import figures  # noqa: E402
+from draft_figures import figures
 
 
 def main() -> None:
