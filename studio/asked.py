@@ -22,6 +22,7 @@ def keep(request: Request) -> None:
         "source": str(request.source.absolute()),
         "catalogue": str(request.catalogue.absolute()) if request.catalogue else None,
         "recorded_on": request.recorded_on.isoformat() if request.recorded_on else None,
+        "trimmed": request.trimmed,
         "settings": request.settings.model_dump(mode="json"),
     }
     text = json.dumps(told, indent=1).encode()
@@ -43,6 +44,7 @@ def again(folder: Path, progress: Progress = silent) -> Request:
             folder=folder,
             catalogue=Path(told["catalogue"]) if told["catalogue"] else None,
             recorded_on=date.fromisoformat(told["recorded_on"]) if told["recorded_on"] else None,
+            trimmed=told["trimmed"],
             settings=Settings.model_validate(told["settings"]),
             progress=progress,
         )

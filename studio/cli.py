@@ -49,6 +49,7 @@ def make(
     out: Annotated[Path | None, typer.Option(help="The folder to fill; else one beside the recording.")] = None,
     settings: SettingsFile = None,
     chapters: Annotated[int | None, typer.Option(min=1, help="How many chapters you want.")] = None,
+    retime: Annotated[str, typer.Option(help='What you have cut out since, as in "cut 0:00-0:12".')] = "",
     chapters_into_copy: Annotated[
         bool, typer.Option("--chapters-into-copy", help="Also make a copy of the recording with the chapters in it.")
     ] = False,
@@ -56,7 +57,8 @@ def make(
     """Make captions, chapters, description, post, supply list and cutting list from one recording."""
     from studio import requests
 
-    request = requests.request(recording, catalogue, recorded.date() if recorded else None, out, settings, chapters)
+    day = recorded.date() if recorded else None
+    request = requests.request(recording, catalogue, day, out, settings, chapters, retime)
     folio = _made(request)
     if chapters_into_copy:
         typer.echo(f"A copy with its chapters: {requests.copy_with_chapters(request, folio)}")

@@ -18,12 +18,13 @@ from studio import (
     pipeline,
     post,
     report,
+    retime,
     swap,
     tables,
 )
 from studio.asked import keep
 from studio.errors import FolioBusy, FolioDamaged, RecordingError
-from studio.model import Catalogue, Document
+from studio.model import Catalogue, Document, Severity
 from studio.settings import Settings
 
 Files = Mapping[str, str | bytes]
@@ -60,7 +61,7 @@ class Folio:
     def to_look_at(self) -> list[str]:
         """Return how many findings of each weight there are, in words."""
         counts = Counter(f.severity for f in self.document.findings if f.severity in NEEDS_A_LOOK)
-        words = {"error": "wrong", "ask": "to decide", "warning": "to check"}
+        words: dict[Severity, str] = {"error": "wrong", "ask": "to decide", "warning": "to check"}
         return [f"{counts[weight]} {word}" for weight, word in words.items() if counts[weight]]
 
 
@@ -81,6 +82,7 @@ def make(request: pipeline.Request) -> Folio:
         asked = pipeline.Request(**{**vars(request), "decided": decided, "settings": settings})
         results = pipeline.run(asked)
         document = edits.lay_over("document", results.document(), decided)
+        document = retime.apply(document, retime.read(request.trimmed)) if request.trimmed else document
         made_from = _made_from(document, results.values["catalogue"], settings)
         if swap.stands(request.folder, made_from):
             return Folio(request.folder, document)

@@ -68,6 +68,8 @@ class Request:
     """The folio."""
     catalogue: Path | None = None
     recorded_on: date | None = None
+    trimmed: str = ""
+    """What the person has cut out of the recording since, as in "cut 0:00-0:12"."""
     settings: Settings = field(default_factory=Settings)
     decided: edits.Edits = field(default_factory=edits.Edits)
     progress: Progress = silent

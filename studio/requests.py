@@ -23,6 +23,7 @@ def request(
     folder: Path | None = None,
     settings_file: Path | None = None,
     chapters: int | None = None,
+    trimmed: str = "",
 ) -> Asked:
     """Return what makes the request once somebody listens to its progress.
 
@@ -36,7 +37,7 @@ def request(
     into = folder or source.parent / f"{slug(source.stem) or 'recording'}-folio"
 
     def ask(progress: Progress) -> Request:
-        return Request(source, into, listed, recorded_on, settings, progress=progress)
+        return Request(source, into, listed, recorded_on, trimmed, settings, progress=progress)
 
     return ask
 

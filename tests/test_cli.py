@@ -100,3 +100,12 @@ def test_control_characters_never_reach_the_terminal(tmp_path: Path) -> None:
     (tmp_path / "list.csv").write_text("code,name,price\nH1,\x1b[31mRed\x1b[0m,x\x1b]0;owned\x07\n")
     done = bonefolder("catalogue", "check", "list.csv", folder=tmp_path)
     assert "\x1b" not in done.stdout + done.stderr
+
+
+def test_times_move_with_a_trimmed_recording(tmp_path: Path) -> None:
+    """What was cut out since is gone, and everything after it is earlier by its length."""
+    (tmp_path / "demo.vtt").write_text(CAPTIONS)
+    bonefolder("make", "demo.vtt", "--retime", "cut 0:00-0:04", folder=tmp_path)
+    captions = (tmp_path / "demo-folio" / "captions.vtt").read_text()
+    assert "Heron" not in captions
+    assert "00:00:01.000 --> " in captions
