@@ -9,6 +9,7 @@ from studio.measured_things import Things, is_open_number
 from studio.model import Catalogue
 from studio.quantity.found import Found
 from studio.quantity.reader import read
+from studio.quantity.units import to
 from studio.settings import PublishingChoices
 
 _INCHES = frozenset(["in", "ft", "yd"])
@@ -72,6 +73,8 @@ def _length_unit(found: Sequence[Found], rows: Sequence[Found], publishing: Publ
     if inches + metric == 0:
         return publishing.units, False
     clear = max(inches, metric) >= _ENOUGH * min(inches, metric) and inches + metric >= _ENOUGH
+    if metric > inches and max(votes["cm"], votes["mm"]) < 2 * min(votes["cm"], votes["mm"]):
+        clear = False
     if inches == metric:
         return publishing.units, False
     if inches > metric:
@@ -85,7 +88,7 @@ def _heat_unit(found: Sequence[Found], publishing: PublishingChoices) -> tuple[s
     if not votes:
         return usual, False
     unit = votes.most_common(1)[0][0]
-    return (unit if unit in ("C", "F") else usual), len(votes) == 1
+    return (unit if unit in ("C", "F") else usual), len(votes) == 1 and (unit == usual or votes[unit] > 1)
 
 
 def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
@@ -95,7 +98,7 @@ def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
         if row.unit_implied and row.kind.startswith(("size", "length")):
             _implied(row, things, usage)
         elif row.ambiguous:
-            _open_unit(row, things, usage)
+            _open_unit(row, rows[place + 1 : place + 2], things, usage)
         elif (
             row.unit == "cup" and row.value.denominator == 1 and " of " not in things.whole.text[row.end : row.end + 5]
         ):
@@ -118,7 +121,7 @@ def _plausible(row: Found, usage: Usage) -> str:
     return "in" if ruled and not usage.clear else usage.length
 
 
-def _open_unit(row: Found, things: Things, usage: Usage) -> None:
+def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage) -> None:
     """Settle "pounds", "mil" and "degrees" by what the catalogue and the talk say."""
     if "GBP" in row.ambiguous and row.value in usage.prices:
         row.kind, row.unit, row.ambiguous = "currency", "GBP", ()
@@ -129,9 +132,26 @@ def _open_unit(row: Found, things: Things, usage: Usage) -> None:
             row.kind = "volume" if row.unit == "ml" else "length"
     elif "C" in row.ambiguous and things.names_it(row):
         row.kind, row.ambiguous = "name_number", ()
+    elif "degree" in row.ambiguous:
+        row.ambiguous = () if row.value in _ANGLES else row.ambiguous
+    elif "C" in row.ambiguous and after and _said_again(row, after[0]):
+        row.unit, row.ambiguous = ("C" if after[0].unit == "F" else "F"), ()
     elif "C" in row.ambiguous:
         row.unit, row.unit_implied = usage.heat, True
         row.ambiguous = () if usage.heat_clear or _only_possible(row) else row.ambiguous
+
+
+_ANGLES = frozenset(map(Fraction, (15, 30, 45, 60, 75, 90, 120, 135, 180, 270, 360)))
+"""Angles that are set on a saw, a mitre box or a protractor (common practice, no source)."""
+_SAME_HEAT = 8
+
+
+def _said_again(row: Found, other: Found) -> bool:
+    """Return whether the next heat is the same in the other scale: "a hundred and eighty, that's 350 Fahrenheit"."""
+    if not other.kind.startswith("temperature") or other.unit not in ("C", "F") or other.ambiguous:
+        return False
+    mine = "C" if other.unit == "F" else "F"
+    return abs(to(row.value, mine, other.unit) - other.value) <= _SAME_HEAT
 
 
 def _only_possible(row: Found) -> bool:
@@ -165,6 +185,8 @@ def _bare(rows: Sequence[Found], place: int, things: Things, usage: Usage) -> No
             if len(row.values) == 1
             else f"{before.kind.removesuffix('_range')}_range"
         )
+    elif things.heated(row):
+        row.unit, row.kind, row.unit_implied = usage.heat, row.kind.replace("number", "temperature"), True
     elif (
         len(row.values) == 1
         and row.value.denominator in _RULER_PARTS

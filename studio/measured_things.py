@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from studio.model import Catalogue, Mention, Product
+from studio.quantity import units
 from studio.quantity.found import Found
+from studio.quantity.number_words import starts_number
 from studio.quantity.reader import read
 from studio.quantity.tokens import NUMBER, WORD, Tokens, cut
 from studio.talk import Talk
@@ -22,6 +24,7 @@ _POINTS_BACK = frozenset(["it", "it's", "its", "they", "they're", "that", "that'
 _IS = frozenset(["is", "are", "was", "were", "be", "measures", "weighs", "holds", "at"])
 _DETERMINERS = frozenset("the a an your my our each every this that these those its their".split())
 _LEADING = _IS | frozenset(["about", "just", "you", "cut", "trim", "to", "by", "or", "between", "around"])
+_HEATING = frozenset("heat cool cools warm preheat oven melt bring temperature reheat bake hotter cooler".split())
 _SCORING = frozenset("score scores scored scoring crease creases".split())
 _FOLDING = frozenset("fold folds folded folding".split())
 _NEAR = 12
@@ -55,7 +58,8 @@ class Things:
         if tokens is None:
             tokens = self._tokens[place] = cut(self.whole.sentences[place].text)
         offset = self.whole.starts[place]
-        first = sum(start < found.start - offset for start in tokens.start[: tokens.count])
+        begin = max(0, min(found.start, *(found.replaced_at or (found.start,))) - offset)
+        first = sum(start < begin for start in tokens.start[: tokens.count])
         last = sum(start < found.end - offset for start in tokens.start[: tokens.count])
         return tokens, first, last
 
@@ -125,6 +129,12 @@ class Things:
                     return size
         return None
 
+    def heated(self, found: Found) -> bool:
+        """Return whether a bare number is a heat: "cool it to sixty", "preheat the oven to 50"."""
+        tokens, first, _ = self._around(found)
+        before = tokens.low[max(0, first - 7) : first]
+        return before[-1:] in (["to"], ["at"], ["below"], ["about"], ["under"]) and bool(_HEATING.intersection(before))
+
     # --- words around ------------------------------------------------------------------------------------------------
 
     def names_it(self, found: Found) -> bool:
@@ -145,26 +155,19 @@ class Things:
     def goes_on(self, after: Found) -> bool:
         """Return whether a bare number tells another value of the kind before it: "…100 grams, and castor oil, 50"."""
         tokens, first, last = self._around(after)
-        if tokens.low[last] in ("for", "on", "at", "by") and _clause_begins(tokens, first):
+        if tokens.low[last] in ("for", "on", "at", "by", "of") and _clause_begins(tokens, first):
             return True
         if tokens.kind[last] == WORD or tokens.low[last] in ("/", "%", ":"):
             return False
         return _clause_begins(tokens, first) or tokens.before(first) in ("is", "are", "and")
 
 
+_LIGHT = frozenset("about and then maybe just or both between somewhere so that's makes around".split())
+
+
 def _clause_begins(tokens: Tokens, first: int) -> bool:
     """Return whether a number begins a clause, but for words like "about"."""
-    while first > 0 and tokens.before(first) in (
-        "about",
-        "and",
-        "then",
-        "maybe",
-        "just",
-        "or",
-        "both",
-        "between",
-        "somewhere",
-    ):
+    while first > 0 and tokens.before(first) in _LIGHT:
         first -= 1
     return first > 0 and tokens.raw[first - 1] in ",;–—"
 
@@ -174,9 +177,12 @@ def is_open_number(whole: Talk, found: Found) -> bool:
     if found.kind not in ("number", "number_range") or found.unit or not found.exact:
         return False
     after = cut(whole.text[found.end : found.end + 24])
-    return (
-        not (after.kind[0] == WORD and after.low[0] not in _STOP) and after.low[0] != "of" and after.kind[0] != NUMBER
-    )
+    if after.low[0] == "of":
+        return after.low[1] not in _OF_WHOM
+    return (after.kind[0] != WORD or after.low[0] in _STOP) and after.kind[0] != NUMBER
+
+
+_OF_WHOM = frozenset("them those these each it the my your our us you that which a an".split())
 
 
 def _mark(tokens: Tokens, first: int) -> str | None:
@@ -204,6 +210,8 @@ def _after(tokens: Tokens, last: int) -> str | None:
 def _before(tokens: Tokens, first: int) -> str | None:
     """Return the subject before a measure: "the borders are two inches", "olive oil, the pomace, 400 grams"."""
     at = first
+    if tokens.before(first) == "of":
+        return " ".join(tokens.raw[_phrase_start(tokens, first - 1) : first - 1]) or None
     while at > 0 and tokens.low[at - 1] in _LEADING:
         at -= 1
     spoken_of = at < first and tokens.low[at] in _IS
@@ -225,5 +233,7 @@ def _before(tokens: Tokens, first: int) -> str | None:
 def _phrase_start(tokens: Tokens, end: int) -> int:
     start = end
     while start > 0 and end - start < 4 and tokens.kind[start - 1] == WORD and tokens.low[start - 1] not in _STOP:
+        if starts_number(tokens, start - 1) or units.table().longest.get(tokens.low[start - 1]):
+            break
         start -= 1
     return start

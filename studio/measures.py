@@ -77,5 +77,6 @@ def _measure(number: int, found: Found, things: measured_things.Things, usage: U
 
 
 def _state(found: Found, usage: Usage) -> State:
-    unsure = found.ambiguous or found.conflict or (found.unit_implied and not usage.sure(found))
+    relative = found.relative and found.unit_implied
+    unsure = found.ambiguous or found.conflict or relative or (found.unit_implied and not usage.sure(found))
     return "ask" if unsure else "confirmed"

@@ -131,6 +131,13 @@ def _is_idiom(tokens: Tokens, at: int, unit: Unit, end: int) -> bool:
     return unit.name == "ft" and tokens.low[end] in ("in", "on")
 
 
+def _inch_and(tokens: Tokens, at: int) -> Found | None:
+    """Read "inch and a quarter" without an article."""
+    if _fraction_after(tokens, at + 1) is None:
+        return None
+    return _whole(tokens, at, numbers.Number(Fraction(1), at, "words"), units.unit("in"), at + 1)
+
+
 def _couple(tokens: Tokens, at: int) -> Found | None:
     end = at + 2 + (tokens.low[at + 2] == "of")
     two = numbers.Number(Fraction(2), end, "words")
@@ -165,6 +172,8 @@ def amount(tokens: Tokens, at: int) -> Found | None:
     found = money.before_number(tokens, at)
     if found is not None:
         return found
+    if tokens.low[at] == "inch":
+        return _inch_and(tokens, at)
     if tokens.low[at] in ("a", "an") or (tokens.low[at] == "another"):
         found = article_amount(tokens, at)
         if found is not None:

@@ -242,6 +242,7 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
         if found.kind not in ("number", "number_range") or found.unit:
             continue
         measured = phrase_before(tokens, found.first, known) < found.first or tokens.low[found.last] in _ADJECTIVES
+        measured = measured or (found.form == "fraction" and _of_a_ruler(tokens, found))
         if measured or _goes_on(tokens, quantities, number):
             before = quantities[number - 1] if number else found
             near = before.kind in ("length", "size") and found.first - before.last < _WINDOW
@@ -255,6 +256,19 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
         if after.kind == "length" and _bare(found) and _in_list(tokens, found, after):
             found.unit, found.kind, found.form = after.unit, "length", "list"
             found.unit_implied = after.unit_implied
+
+
+def _of_a_ruler(tokens: Tokens, found: Found) -> bool:
+    """Return whether a bare fraction is one of an inch: "an eighth smaller", "a sixteenth gap"."""
+    after = tokens.low[found.last]
+    if after in words("relative", "smaller") or after in words("relative", "bigger"):
+        return found.value.denominator in _RULED
+    return found.value.denominator in _RULED - {2, 4} and (
+        after in words("context", "length") or after in words("context", "gap")
+    )
+
+
+_RULED = frozenset([2, 4, 8, 16, 32, 64])
 
 
 def _is_square(tokens: Tokens, found: Found) -> bool:

@@ -162,24 +162,37 @@ def _ladder(dimension: str, size: float, *, metric: bool) -> str:
     return next(unit for limit, unit in _LADDERS[dimension, metric] if size < limit)
 
 
+def _rounded(value: Fraction, unit: str) -> Fraction:
+    """Round to the step of the unit; to two figures where that step is too coarse for a thin thing."""
+    near = round_to(value, _step(value, unit))
+    if abs(near - value) <= abs(value) * _TOO_FAR:
+        return near
+    return round_to(value, Fraction(1, 100)) or value
+
+
+_TOO_FAR = Fraction(1, 8)
+
+
 def _step(value: Fraction, unit: str) -> Fraction:
     """Return the step that a converted value is rounded to, so that no false precision is printed."""
     if unit == "mm":
         return Fraction(1, 2) if abs(value) < 5 else Fraction(1)
+    if unit == "yd" and abs(value) >= 10:
+        return Fraction(1)
     if unit in ("in", "yd", "tsp"):
         return {"in": Fraction(1, RULER), "yd": Fraction(1, 8), "tsp": Fraction(1, 4)}[unit]
     if unit in ("g", "ml"):
         return Fraction(1) if abs(value) >= 20 else Fraction(1, 2)
     if unit == "gsm" or unit.startswith("lb_") or unit in ("degC", "degF"):
         return Fraction(1)
-    if unit in ("m", "kg", "l") or abs(value) < 1:
+    if (unit in ("m", "kg", "l") and abs(value) < 10) or abs(value) < 1:
         return Fraction(1, 100)
     return Fraction(1, 10)
 
 
 def _printed(values: Sequence[Fraction], unit: str, dimension: str) -> str:
     """Print converted values, with "about" where a step of rounding changed one."""
-    steps = [round_to(value, _step(value, unit)) for value in values]
+    steps = [_rounded(value, unit) for value in values]
     about = "about " if any(step != value for step, value in zip(steps, values, strict=True)) else ""
-    printed = [mixed(step) if unit in _RULED else decimal(step, 3)[0] for step in steps]
+    printed = [mixed(step) if unit in _RULED and step.denominator <= RULER else decimal(step, 3)[0] for step in steps]
     return about + _joined(printed, unit, dimension, steps)

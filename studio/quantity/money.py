@@ -110,6 +110,18 @@ def before_number(tokens: Tokens, at: int) -> Found | None:
     return money_found(tokens, at, follows.end if follows else end, value, currency.code)
 
 
+def own_dollars(tokens: Tokens, quantities: list[Found], currency: str) -> None:
+    """Take dollars of no named country for those of the person's own currency, in place."""
+    if currency == "USD" or currency not in _table()["dollar"].values():
+        return
+    for found in quantities:
+        if found.unit == "USD" and not _COUNTRY.intersection(tokens.low[found.first : found.last]):
+            found.unit = currency
+
+
+_COUNTRY = frozenset(["us", "usd", "u", "american"])
+
+
 def _big(tokens: Tokens, value: Fraction, end: int) -> tuple[Fraction, int]:
     """Multiply by "million" or "M" after the currency or the figures."""
     if tokens.low[end] in numbers.SCALES:
@@ -223,6 +235,7 @@ def show_money(amount: Decimal | Fraction, currency: str, locale: str = "en_GB")
     return format_currency(exact.quantize(step, ROUND_HALF_UP), currency, locale=locale)
 
 
+_FIGURES = re.compile(r"\d[\d.,]*")
 _PRICE = re.compile(r"[^\d.,\-]")
 
 
@@ -244,6 +257,7 @@ def read_money(text: str, currency: str = "GBP") -> tuple[Decimal, str] | None:
     if re.fullmatch(r"-?\d{1,12},\d{1,2}", bare):
         bare = bare.replace(",", ".")
     bare = bare.replace(",", "")
-    if not re.fullmatch(r"-?\d{1,15}(\.\d{1,6})?", bare):
+    alone = len(_FIGURES.findall(text)) == 1
+    if not alone or not re.fullmatch(r"-?\d{1,15}(\.\d{1,6})?", bare):
         return None
     return Decimal(bare), named[0].code if named else currency

@@ -17,6 +17,7 @@ from studio.quantity.number_words import (
     Number,
 )
 from studio.quantity.tokens import FRACTION, NUMBER, VULGAR, WORD, Tokens
+from studio.quantity.words import words
 
 
 def fraction(tokens: Tokens, at: int) -> Number | None:
@@ -40,7 +41,8 @@ def _one_part(tokens: Tokens, at: int) -> Number | None:
     if part not in PARTS or part.endswith("s"):
         compound = _denominator(tokens, at + 1, plural=False) if part in ("thirty", "sixty") else None
         return Number(1 / compound.value, compound.end, "fraction") if compound else None
-    if part in ("half", "quarter") or _may_follow_part(tokens, at + 2):
+    ruled = PARTS[part] in RULER_PARTS and tokens.low[at + 2] in _measured_words()
+    if part in ("half", "quarter") or ruled or _may_follow_part(tokens, at + 2):
         return Number(Fraction(1, PARTS[part]), at + 2, "fraction")
     return None
 
@@ -48,6 +50,15 @@ def _one_part(tokens: Tokens, at: int) -> Number | None:
 _AFTER_PART = frozenset(
     "of inch inches in and or to into off from more less the is a an for at as by on wide long".split()
 )
+
+
+def _measured_words() -> frozenset[str]:
+    return (
+        words("relative", "smaller")
+        | words("relative", "bigger")
+        | words("context", "length")
+        | words("context", "gap")
+    )
 
 
 def _may_follow_part(tokens: Tokens, at: int) -> bool:

@@ -5,7 +5,9 @@ from studio.quantity.found import Found
 from studio.quantity.tokens import Tokens, cut
 
 _FIRST_WORDS = (
-    numbers.STARTS | money.starters() | {"percent", "percents", "percentage", "per", "into", "in", "b", "another", "%"}
+    numbers.STARTS
+    | money.starters()
+    | {"percent", "percents", "percentage", "per", "into", "in", "b", "another", "%", "inch"}
 )
 
 
@@ -14,11 +16,13 @@ def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]
 
     Args:
         text: one or more sentences, as spoken or written.
-        currency: ISO 4217 code taken for a price that was said without one.
+        currency: ISO 4217 code taken for a price that was said without one, and for dollars of no named country.
         length: unit taken for a length that was said without one.
     """
     tokens = cut(text)
-    return settled(tokens, scan(tokens, currency), length)
+    quantities = scan(tokens, currency)
+    money.own_dollars(tokens, quantities, currency)
+    return settled(tokens, quantities, length)
 
 
 def scan(tokens: Tokens, currency: str) -> list[Found]:
