@@ -4,10 +4,11 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import islice
 
 from studio import timecode
 from studio.errors import BonefolderError
-from studio.model import Chapter, Document, Measure, Mention, Sentence, Span, Supply
+from studio.model import Catalogue, Chapter, Document, Measure, Mention, Product, Sentence, Span, Supply
 
 WINDOW_MS = 30_000
 """An item is taken to lie on the table this long before and after it is named, unless a new chapter begins."""
@@ -168,3 +169,17 @@ def _item(item: Item) -> str:
     price = f"{row.price} {row.currency}".strip() if row.price is not None else ""
     parts = (row.name, row.code or "", price, row.colour or "", row.still or "", row.url)
     return " · ".join(part for part in parts if part)
+
+
+def products(catalogue: Catalogue, words: str) -> tuple[Product, ...]:
+    """Return the rows of a catalogue whose code, name, kind or colour hold every word or its beginning."""
+    wanted = words.casefold().split()
+    if not wanted:
+        return ()
+    fits = (row for row in catalogue.products if _holds(row, wanted))
+    return tuple(islice(fits, MOST))
+
+
+def _holds(row: Product, wanted: Sequence[str]) -> bool:
+    text = f" {row.code} {row.name} {row.kind} {row.colour}".casefold()
+    return all(f" {word}" in text for word in wanted)
