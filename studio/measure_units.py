@@ -31,6 +31,7 @@ class Usage:
     """The talk or the catalogue speak of one system only, or nearly so."""
     heat: str
     heat_clear: bool
+    """The talk names its heats in this scale, and in no other."""
     sizes: dict[tuple[Fraction, ...], str] = field(default_factory=dict)
     """Sizes in the catalogue, sides in rising order -> their unit."""
     amounts: frozenset[tuple[Fraction, str]] = frozenset()
@@ -133,12 +134,20 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
     elif "C" in row.ambiguous and things.names_it(row):
         row.kind, row.ambiguous = "name_number", ()
     elif "degree" in row.ambiguous:
-        row.ambiguous = () if row.value in _ANGLES else row.ambiguous
+        _degrees(row, usage)
     elif "C" in row.ambiguous and after and _said_again(row, after[0]):
         row.unit, row.ambiguous = ("C" if after[0].unit == "F" else "F"), ()
     elif "C" in row.ambiguous:
         row.unit, row.unit_implied = usage.heat, True
         row.ambiguous = () if usage.heat_clear or _only_possible(row) else row.ambiguous
+
+
+def _degrees(row: Found, usage: Usage) -> None:
+    """Take degrees for a heat where the talk names heats in one scale, else for an angle where it is a usual one."""
+    if usage.heat_clear:
+        row.unit, row.kind, row.ambiguous, row.unit_implied = usage.heat, "temperature", (), True
+    elif row.value in _ANGLES:
+        row.ambiguous = ()
 
 
 _ANGLES = frozenset(map(Fraction, (15, 30, 45, 60, 75, 90, 120, 135, 180, 270, 360)))

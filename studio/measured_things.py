@@ -18,7 +18,7 @@ _STOP = frozenset(
     "every all both not no yes will would can could should may might must have has had do does did get got go goes "
     "going make makes made cut cuts need needs want wants leave leaves because while until till before after again "
     "too also very really about round per like well let's he's she's gives give use uses trim fold score wide long "
-    "tall high deep thick across apart".split()
+    "tall high deep thick across apart smaller bigger shorter longer wider less more extra free".split()
 )
 _POINTS_BACK = frozenset(["it", "it's", "its", "they", "they're", "that", "that's", "this", "these", "those", "them"])
 _IS = frozenset(["is", "are", "was", "were", "be", "measures", "weighs", "holds", "at"])
@@ -233,7 +233,9 @@ def _before(tokens: Tokens, first: int) -> str | None:
 def _phrase_start(tokens: Tokens, end: int) -> int:
     start = end
     while start > 0 and end - start < 4 and tokens.kind[start - 1] == WORD and tokens.low[start - 1] not in _STOP:
-        if starts_number(tokens, start - 1) or units.table().longest.get(tokens.low[start - 1]):
+        if (starts_number(tokens, start - 1) and tokens.low[start - 1] != "one") or units.table().longest.get(
+            tokens.low[start - 1]
+        ):
             break
         start -= 1
     return start

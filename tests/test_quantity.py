@@ -95,8 +95,13 @@ def test_no_text_breaks_the_reader(text: str) -> None:
     assert all(set(row) for row in quantity.explain(text))
 
 
-@given(st.lists(st.sampled_from("one 1 ½ 1/2 and a half by x to or no, sorry hang on inch in £ pounds mil of each "
-                                "two-thirds point hundred million square % degrees , . ? - per dozen past".split()), max_size=25))  # fmt: skip
+OWN_WORDS = (
+    "one 1 ½ 1/2 and a half by x to or no, sorry hang on inch in £ pounds mil of each two-thirds point hundred million "
+    "square % degrees , . ? - per dozen past"
+).split()
+
+
+@given(st.lists(st.sampled_from(OWN_WORDS), max_size=25))
 def test_no_mix_of_its_own_words_breaks_the_reader(pieces: list[str]) -> None:
     """Words of quantities in any order never raise."""
     for found in quantity.read(" ".join(pieces)):
@@ -109,7 +114,7 @@ def test_no_mix_of_its_own_words_breaks_the_reader(pieces: list[str]) -> None:
         ("$ 46 . 8 million", [46_800_000], "USD"),
         ("12 , 345 gallons", [12345], "gal"),
         ("1\u202f234\u202f567.5 dollars", [1234567.5], "USD"),
-        ("2.5×10−3 kg", [0.0025], "kg"),  # noqa: RUF001
+        ("2.5×10−3 kg", [0.0025], "kg"),
         ("half a million euros", [500_000], "EUR"),
         ("a $5 note", [5], "USD"),
         ("A$20", [20], "AUD"),
@@ -132,7 +137,7 @@ def test_written_amounts_of_other_trades_are_read(text: str, values: list[float]
 
 def test_a_written_interval_keeps_its_ends() -> None:
     """A written interval is one measured value, its middle, and its two ends stand beside it."""
-    (found,) = quantity.read("particles of 0.5–2 µm")  # noqa: RUF001
+    (found,) = quantity.read("particles of 0.5–2 µm")
     assert found.values == (Fraction(5, 4),)
     assert found.exact == (Fraction(1, 2), Fraction(2))
 

@@ -15,7 +15,8 @@ from studio.quantity import units
 REGISTRY = pint.UnitRegistry(non_int_type=Fraction)
 PINT = {
     "in": "inch", "ft": "foot", "yd": "yard", "mi": "mile", "mm": "millimeter", "cm": "centimeter", "m": "meter",
-    "km": "kilometer", "g": "gram", "kg": "kilogram", "mg": "milligram", "oz": "ounce", "lb": "pound", "t": "metric_ton",
+    "km": "kilometer", "g": "gram", "kg": "kilogram", "mg": "milligram", "oz": "ounce", "lb": "pound",
+    "t": "metric_ton",
     "ton": "short_ton", "stone": "stone", "carat": "carat", "ml": "milliliter", "cl": "centiliter", "dl": "deciliter",
     "l": "liter", "fl oz": "fluid_ounce", "tsp": "teaspoon", "tbsp": "tablespoon", "cup": "cup", "pt": "pint",
     "quart": "quart", "gal": "gallon", "m2": "meter**2", "km2": "kilometer**2", "square inch": "inch**2",
@@ -55,7 +56,8 @@ def test_conversions_are_exact(value: Fraction, source: str, target: str, wanted
 @pytest.mark.parametrize(
     ("unit", "base", "six_figures"),
     [
-        ("lb", "g", 453.592), ("oz", "g", 28.3495), ("fl oz", "ml", 29.5735), ("pt", "ml", 473.177), ("gal", "l", 3.78541)
+        ("lb", "g", 453.592), ("oz", "g", 28.3495), ("fl oz", "ml", 29.5735), ("pt", "ml", 473.177),
+        ("gal", "l", 3.78541),
     ],
 )  # fmt: skip
 def test_sizes_agree_with_the_regulation(unit: str, base: str, six_figures: float) -> None:
@@ -80,20 +82,22 @@ def test_units_of_different_dimensions_are_refused() -> None:
 @pytest.mark.parametrize(
     ("pounds", "grade", "grams"),
     [
-        (1, "cover", "2.704"), (1, "text", "1.480"), (1, "bond", "3.760"), (1, "index", "1.808"),  # computed from basis size
-        (20, "bond", "75.2"), (80, "text", "118.4"), (65, "cover", "175.8"), (80, "cover", "216.3"), (110, "cover", "297.5"),
-        (90, "index", "162.7"), (110, "index", "198.9"), (50, "text", "74.0"), (90, "offset", "133.2"), (1, "tag", "1.627"),
+        (1, "cover", "2.704"), (1, "text", "1.480"), (1, "bond", "3.760"), (1, "index", "1.808"),
+        (20, "bond", "75.2"), (80, "text", "118.4"), (65, "cover", "175.8"), (80, "cover", "216.3"),
+        (110, "cover", "297.5"),
+        (90, "index", "162.7"), (110, "index", "198.9"), (50, "text", "74.0"), (90, "offset", "133.2"),
+        (1, "tag", "1.627"),
         (1, "bristol", "2.193"),
     ],
 )  # fmt: skip
 def test_paper_weights_follow_the_basis_area(pounds: int, grade: str, grams: str) -> None:
-    """Pounds a ream become g/m² by the basis size of the grade (basis sizes: a paper merchant's page)."""
+    """Pounds a ream become g/m² by the basis size of the grade (basis sizes: a paper merchant's page; computed)."""
     places = len(grams.split(".")[1])
     assert f"{float(quantity.gsm(pounds, grade)):.{places}f}" == grams
 
 
 def test_the_same_pounds_are_two_papers() -> None:
-    """ "110 lb" is 199 g/m² as index and 298 as cover, so the grade is asked."""
+    """The words "110 lb" name 199 g/m² as index and 298 as cover, so the grade is asked."""
     (found,) = quantity.read("110 pound cardstock")
     assert {"lb_cover", "lb_index"} <= set(found.ambiguous)
 

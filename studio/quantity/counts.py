@@ -109,7 +109,7 @@ def _counts_pieces(tokens: Tokens, count: Found, size: Found) -> bool:
     if not 0 < count.value < 1000 or count.form == "fraction" or count.form == "list":
         return False
     between = tokens.low[count.last : size.first]
-    if between == ["of"] and size.kind == "number" and count.kind == "number":
+    if between == ["of"] and count.kind == "number":
         return True
     if count.kind == "number":
         return (

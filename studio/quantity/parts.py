@@ -1,6 +1,7 @@
 """Fractions: "¾", "3/4", "three quarters", "a third", "one thirty-second"."""
 
 from fractions import Fraction
+from functools import cache
 
 from studio.quantity import units
 from studio.quantity.number_words import (
@@ -52,6 +53,7 @@ _AFTER_PART = frozenset(
 )
 
 
+@cache
 def _measured_words() -> frozenset[str]:
     return (
         words("relative", "smaller")
