@@ -1,0 +1,150 @@
+"""The cutting list: which pieces are cut from what, how many, and where they are scored."""
+
+import re
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from functools import cache
+
+from studio import resources, stated
+from studio.model import Catalogue, Cut, Measure, Mention, Product, Sentence
+from studio.quantity import to
+
+VERSION = 1
+_NEAR_MS = 30_000
+"""A score belongs to the piece that was named at most this long before."""
+_LENGTHS = frozenset({"in", "ft", "yd", "mm", "cm", "m"})
+
+
+def cuts(
+    measures: tuple[Measure, ...], sentences: tuple[Sentence, ...], mentions: tuple[Mention, ...], catalogue: Catalogue
+) -> tuple[Cut, ...]:
+    """Return the pieces in the order in which they were told, one told again once.
+
+    A size of two lengths is a piece where its sentence cuts, or where what it measures is a piece (a base, a mat, a
+    strip); the size that a catalogue row states of its item is none. A strip with one length takes the width of its
+    material from the row. Scores are the lengths of a sentence that scores or folds, on the last piece.
+
+    Args:
+        measures: what was measured, values corrected away left out.
+        sentences: the talk.
+        mentions: what was named, for the material.
+        catalogue: names and sizes of materials.
+    """
+    products = catalogue.by_code()
+    named = [mention for mention in mentions if mention.code in products and mention.role != "rejected"]
+    found: list[tuple[int, Cut]] = []
+    for measure in measures:
+        sentence = next((one for one in sentences if one.start_ms <= measure.start_ms <= one.end_ms), None)
+        if sentence is None or measure.unit not in _LENGTHS or measure.dimension.endswith("_range"):
+            continue
+        material = _material(measure, sentence, named, products)
+        if _says("score", _clause(measure, sentence)) and len(measure.values) == 1:
+            _score(found, measure)
+        elif _is_piece(measure, sentence, products):
+            cut = _cut(measure, material)
+            if cut:
+                found.append((measure.start_ms, cut))
+    return tuple(_once(cut for _, cut in found))
+
+
+@cache
+def _words(name: str) -> re.Pattern[str]:
+    return re.compile(resources.table("paper.toml")["words"][name], re.IGNORECASE)
+
+
+def _says(name: str, text: str) -> bool:
+    return _words(name).search(text) is not None
+
+
+def _clause(measure: Measure, sentence: Sentence) -> str:
+    """Return the sentence up to the measure, from the last clause on."""
+    before = " ".join(word.text for word in sentence.words if word.start_ms < measure.start_ms)
+    return re.split(r"[,;.:] | and then | then ", before)[-1]
+
+
+def _is_piece(measure: Measure, sentence: Sentence, products: dict[str, Product]) -> bool:
+    if len(measure.values) > 2:
+        return False
+    if measure.code and _is_own_size(measure, products[measure.code] if measure.code in products else None):
+        return False
+    cuts = _says("cutting", " ".join(word.text for word in sentence.words))
+    if len(measure.values) == 1:
+        return cuts and re.search(r"\bstrips?\b", sentence.text, re.IGNORECASE) is not None
+    return cuts or _says("piece", measure.of or "") or measure.quantity is not None
+
+
+def _is_own_size(measure: Measure, product: Product | None) -> bool:
+    """Return whether a size is the one that the row states of its item."""
+    if product is None:
+        return False
+    said = sorted(to(value, measure.unit, "mm") for value in measure.values)
+    listed = [size for size in stated.stated(product).sizes if size.dimension == "length"]
+    return any(all(any(abs(one - other) <= other / 100 for other in size.values) for one in said) for size in listed)
+
+
+def _material(
+    measure: Measure, sentence: Sentence, named: Sequence[Mention], products: dict[str, Product]
+) -> tuple[str, Product | None]:
+    """Return what is cut: the item of the measure, else the last one named in the sentence, else what was said."""
+    inside = [m for m in named if sentence.start_ms <= m.start_ms < sentence.end_ms]
+    code = measure.code or (inside[-1].code if inside else None)
+    if code in products and code:
+        return products[code].name, products[code]
+    return measure.of or "", None
+
+
+def _cut(measure: Measure, material: tuple[str, Product | None]) -> Cut | None:
+    name, product = material
+    if len(measure.values) == 2:
+        width, height = measure.values
+    else:
+        length = _full_width(measure, product)
+        if length is None:
+            return None
+        width, height = measure.values[0], length
+    return Cut(
+        material=name,
+        width=width,
+        height=height,
+        unit=measure.unit,
+        quantity=measure.quantity or 1,
+        measure_ids=(measure.id,),
+    )
+
+
+def _full_width(measure: Measure, product: Product | None) -> Fraction | None:
+    """Return the width of a material that is sold by length ("44 in wide"), in the unit of the measure."""
+    sizes = [size for size in stated.stated(product).sizes if size.dimension == "length"] if product else []
+    single = [size.values[0] for size in sizes if len(size.values) == 1]
+    return to(single[0], "mm", measure.unit) if len(single) == 1 else None
+
+
+def _score(found: list[tuple[int, Cut]], measure: Measure) -> None:
+    """Add a score line to the last piece, where it lies on it."""
+    if not found or measure.start_ms - found[-1][0] > _NEAR_MS:
+        return
+    at, cut = found[-1]
+    score = to(measure.values[0], measure.unit, cut.unit)
+    if 0 < score < max(cut.width, cut.height) and score not in cut.scores:
+        ids = (*cut.measure_ids, measure.id)
+        found[-1] = (at, cut.but(scores=tuple(sorted((*cut.scores, score))), measure_ids=ids))
+
+
+def _once(told: Iterable[Cut]) -> list[Cut]:
+    """Join a piece that was told again with the first time: the larger count stands, scores are put together."""
+    kept: list[Cut] = []
+    for cut in told:
+        same = next((i for i, one in enumerate(kept) if _key(one) == _key(cut)), None)
+        if same is None:
+            kept.append(cut)
+            continue
+        one = kept[same]
+        scores = tuple(sorted({*one.scores, *cut.scores}))
+        ids = (*one.measure_ids, *cut.measure_ids)
+        kept[same] = one.but(quantity=max(one.quantity, cut.quantity), scores=scores, measure_ids=ids)
+    return kept
+
+
+def _key(cut: Cut) -> tuple[str, Fraction, Fraction]:
+    width, height = (to(side, cut.unit, "mm") for side in (cut.width, cut.height))
+    return cut.material, min(width, height), max(width, height)

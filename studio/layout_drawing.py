@@ -1,0 +1,51 @@
+"""A layout on a sheet as an SVG drawing: pieces in black lines, cuts numbered in their order, sizes in words."""
+
+from fractions import Fraction
+from xml.sax.saxutils import escape
+
+from studio.guillotine import Layout
+from studio.quantity import show_length
+
+_LONGEST = 600
+"""Pixels of the longer side."""
+
+
+def drawing(layout: Layout, unit: str, title: str = "Cutting layout") -> str:
+    """Return the drawing; it carries its content as text too (WCAG 2.2, 1.1.1 and 1.4.1: nothing by colour alone).
+
+    Args:
+        layout: pieces and cuts.
+        unit: unit of its lengths ("in", "mm", "cm").
+        title: what the sheet is.
+    """
+    scale = _LONGEST / float(max(layout.width, layout.height))
+    width, height = float(layout.width) * scale, float(layout.height) * scale
+
+    def px(value: Fraction) -> str:
+        return f"{float(value) * scale:.2f}".rstrip("0").rstrip(".")
+
+    rows = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-20 -20 {width + 40:.0f} {height + 40:.0f}" role="img">',
+        f"<title>{escape(title)}</title>",
+        f"<desc>{escape(description(layout, unit))}</desc>",
+        f'<rect width="{px(layout.width)}" height="{px(layout.height)}" fill="#fff" stroke="#000"/>',
+    ]
+    for piece in layout.pieces:
+        place = f'x="{px(piece.x)}" y="{px(piece.y)}" width="{px(piece.width)}" height="{px(piece.height)}"'
+        rows.append(f'<rect {place} fill="#eee" stroke="#000" stroke-width="2"/>')
+    for number, cut in enumerate(layout.cuts, 1):
+        ends = f'x1="{px(cut.x1)}" y1="{px(cut.y1)}" x2="{px(cut.x2)}" y2="{px(cut.y2)}"'
+        rows.append(f'<line {ends} stroke="#000" stroke-dasharray="6 4"/>')
+        rows.append(f'<text x="{px(cut.x1)}" y="{px(cut.y1)}" font-size="14">{number}</text>')
+    return "\n".join([*rows, "</svg>\n"])
+
+
+def description(layout: Layout, unit: str) -> str:
+    """Return the layout in words: how many pieces, and each cut in order."""
+    cuts = []
+    for number, cut in enumerate(layout.cuts, 1):
+        across = cut.y1 == cut.y2
+        where = f"{show_length(cut.y1 if across else cut.x1, unit)} from the {'top' if across else 'left'}"
+        cuts.append(f"{number}. cut {'across' if across else 'down'} at {where}")
+    head = f"{layout.count} pieces, {round(float(layout.waste) * 100)} % left over."
+    return " ".join([head, "; ".join(cuts) + "." if cuts else ""]).strip()
