@@ -18,6 +18,7 @@ _SCENE = re.compile(r"lavfi\.scd\.time: (\d+(?:\.\d+)?)")
 _STILL_SECONDS = 60
 _FIGURES_WIDTH = 640
 """Figures are taken at this width, so that they compare between recordings."""
+_LOOK = (32, 18)
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,8 @@ class Figures:
     """1 where the mean grey is in the middle and nothing is burnt out or black, down to 0."""
     motion: float
     """Mean difference to the frame before, 0 to 255; 0 for the first."""
+    look: bytes = b""
+    """The picture as 32 by 18 grey squares, for `difference`."""
 
 
 def frames(path: Path, times_ms: Iterable[int], width: int | None = None) -> tuple[Frame, ...]:
@@ -68,7 +71,7 @@ def moments(path: Path, start_ms: int, end_ms: int, *, rate: float = 5, width: i
         DecoderCrashed: the decoder died.
     """
     length = max(1, end_ms - start_ms) / 1000
-    found = _shots(path, start_ms, {"t": length}, f"{_even(rate)},{_scale(width)}")
+    found = _shots(path, start_ms, {"t": length}, f"{_even(rate)},{_scale(width)}", quick=True)
     step = 1000 / rate
     return tuple(Frame(start_ms + round(i * step), f.width, f.height, f.pixels) for i, f in enumerate(found))
 
@@ -86,7 +89,8 @@ def chosen(path: Path, start_ms: int, numbers: Sequence[int], *, rate: float = 5
     if not wanted:
         return ()
     some = "+".join(f"eq(n\\,{number})" for number in wanted)
-    found = _shots(path, start_ms, {"frames:v": len(wanted)}, f"{_even(rate)},select={some},setpts=N/{rate}/TB")
+    filters = f"{_even(rate)},select={some},setpts=N/{rate}/TB"
+    found = _shots(path, start_ms, {"frames:v": len(wanted)}, filters, quick=True)
     pairs = zip(wanted, found, strict=False)
     return tuple(Frame(start_ms + round(n * 1000 / rate), f.width, f.height, f.pixels) for n, f in pairs)
 
@@ -124,21 +128,9 @@ def encoded(shot: Frame, form: str = "JPEG") -> bytes:
     return out.getvalue()
 
 
-def difference(one: Frame, other: Frame) -> float:
-    """Return how far apart two frames look: mean difference of 32 by 18 grey squares, 0 (the same) to 255."""
-    import numpy as np
-    from PIL import Image
-
-    small = [
-        np.asarray(
-            Image.frombytes("RGB", (shot.width, shot.height), shot.pixels)
-            .convert("L")
-            .resize((32, 18), Image.Resampling.BOX),
-            dtype=np.float32,
-        )
-        for shot in (one, other)
-    ]
-    return float(np.abs(small[0] - small[1]).mean())
+def difference(one: Figures, other: Figures) -> float:
+    """Return how far apart two frames look: mean difference of their grey squares, 0 (the same) to 255."""
+    return sum(abs(a - b) for a, b in zip(one.look, other.look, strict=True)) / len(one.look)
 
 
 def scene_changes(path: Path, duration_ms: int | None = None) -> tuple[int, ...]:
@@ -166,10 +158,12 @@ def _scale(width: int | None) -> str:
     return f"scale={width}:-2" if width else "null"
 
 
-def _shots(path: Path, at_ms: int, limit: dict[str, Any], filters: str) -> list[Frame]:
+def _shots(path: Path, at_ms: int, limit: dict[str, Any], filters: str, *, quick: bool = False) -> list[Frame]:
+    """Decode from a time on; a quick pass leaves out the frames that no other frame is made from."""
     import ffmpeg
 
-    given = ffmpeg.input(**decoder.media_args(path), ss=at_ms / 1000)["v:0"]
+    pace = {"skip_frame": "noref"} if quick else {}
+    given = ffmpeg.input(**decoder.media_args(path), ss=at_ms / 1000, **pace)["v:0"]
     shown = given.output("pipe:", format="image2pipe", vcodec="ppm", pix_fmt="rgb24", vf=filters, **limit)
     data = decoder.run(shown.global_args("-loglevel", "error"), path, seconds=_STILL_SECONDS).output
     return list(_split(data, at_ms))
@@ -194,10 +188,12 @@ def _grey(shot: Frame) -> "NDArray[np.float32]":
 
 def _judged(grey: "NDArray[np.float32]", last: "NDArray[np.float32]") -> Figures:
     import numpy as np
+    from PIL import Image
 
     inner = grey[1:-1, 1:-1]
     laplacian = grey[:-2, 1:-1] + grey[2:, 1:-1] + grey[1:-1, :-2] + grey[1:-1, 2:] - 4 * inner
     lost = float(np.mean((grey < 8) | (grey > 247)))
     exposure = (1 - abs(float(grey.mean()) - 127.5) / 127.5) * (1 - lost)
     motion = float(np.abs(grey - last).mean()) if grey.shape == last.shape else 255.0
-    return Figures(float(laplacian.var()), exposure, motion)
+    look = Image.fromarray(grey.astype(np.uint8)).resize(_LOOK, Image.Resampling.BOX).tobytes()
+    return Figures(float(laplacian.var()), exposure, motion, look)
