@@ -78,7 +78,8 @@ def claims(text: str, ends: tuple[int, ...] = (), inside: tuple[tuple[int, int],
 
 
 def _price(text: str, found: Found) -> Claim | None:
-    if found.kind != "currency" or found.unit in ("cent", "pence") or not found.exact:
+    pounds = "GBP" in found.ambiguous
+    if not (found.kind == "currency" or pounds) or found.unit in ("cent", "pence") or not found.exact:
         return None
     start = clause_start(text, found.start)
     end = re.search(r"[,;.?!]|\band\b|$", text[found.end :])
@@ -100,10 +101,11 @@ def _page(text: str, found: Found) -> Claim | None:
 
 
 def _count(text: str, found: Found) -> Claim | None:
-    if found.kind not in ("count", "number") or not found.exact or found.exact[0].denominator != 1 or found.form == "fraction":
+    countable = found.kind in ("count", "number") or found.unit == "cup"
+    if not countable or not found.exact or found.exact[0].denominator != 1 or found.form == "fraction":
         return None
     before, after = text[: found.start], text[found.end :]
-    noun = stated.stem(found.unit.split()[-1]) if found.kind == "count" and found.unit else ""
+    noun = stated.stem(found.unit.split()[-1]) if found.kind != "number" and found.unit else ""
     heard = text[found.start : found.end]
     start = clause_start(text, found.start)
     if _using().search(text[start : found.start]):
@@ -134,13 +136,24 @@ def _size(text: str, found: Found, ends: tuple[int, ...]) -> Claim | None:
     lead = text[start : found.start]
     if _using().search(text[max(0, start - 1) : found.start]) and not pattern("size", "holds").search(lead):
         return None
+    if _is_dose(text[: found.start], after):
+        return None
     if re.match(r" of \w", after) and not pattern("size", "holds").search(lead):
         return None
     tie = _tie(text, found, lead, ends)
     return Claim("size", found, text[found.start : found.end], tie) if tie else None
 
 
+def _is_dose(before: str, after: str) -> bool:
+    """Return whether an amount is worked out for a batch: "3 percent, so that's 18 grams", "18 grams for 300 grams"."""
+    if re.search(r"\d ?%|\bper ?cent\b", before):
+        return True
+    return re.match(r" (?:for|to|per) (?:every |each |our |your |the |a )?(?:\d|\w+ hundred|kilo|litre|pound of|gallon)", after) is not None
+
+
 def _tie(text: str, found: Found, lead: str, ends: tuple[int, ...]) -> str:
+    if re.search(r"\b(?:comes?|came|sold|it's|that's|this is) (?:in )?an? $", lead):
+        return "verb"
     if re.search(r"\b(?:the|little|big|small|large|my|a|an)(?: (?:little|big|small|large))? $", lead):
         return ""  # "the 500 gram tub" is a name
     named = [end for end in ends if end <= found.start]

@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from studio import quantity, stated
-from studio.claims import Claim, claims, pattern
+from studio.claims import Claim, claims, clause_start, pattern
 from studio.model import Catalogue, Finding, Mention, Offer, Product, Sentence
 
 _CARRY = 3
@@ -128,7 +128,10 @@ def _subject(
 
 
 def _goes_on(text: str, claim: Claim) -> bool:
-    return pattern("subject", "goes_on").match(text) is not None or len(text[: claim.start].split()) <= 4
+    """Return whether the sentence, or the clause of the claim, speaks of what was named before."""
+    clause = text[clause_start(text, claim.start) :]
+    known = pattern("subject", "goes_on")
+    return known.match(text) is not None or known.match(clause) is not None or len(text[: claim.start].split()) <= 4
 
 
 def _short_name(
@@ -142,7 +145,9 @@ def _short_name(
     head = stated.stem(phrase.group(1).split()[-1])
     until = before[-1].end_ms
     named = {m.code: m for m in mentions if m.start_ms <= until and m.role != "rejected"}
-    scores = {code: len(said & stated.stated(products[code or ""]).words) for code in named}
+    shown = {m.code for m in mentions if m.role == "shown"}
+    scores = {code: 2 * len(said & stated.stated(products[code or ""]).words) for code in named}
+    scores = {code: score + (code in shown) if score else 0 for code, score in scores.items()}
     best = [code for code in named if scores[code] == max(scores.values()) and scores[code] > 0]
     if len(best) != 1 or head not in stated.stated(products[best[0] or ""]).words:
         return None
@@ -197,6 +202,8 @@ def _bears_out(claim: Claim, product: Product, text: str) -> bool:
 def _against(claim: Claim, product: Product, text: str) -> str:
     """Return what the row says where it says otherwise, or nothing."""
     row = stated.stated(product)
+    if claim.found.ambiguous and product.currency != "GBP":
+        return ""
     if claim.field == "price" and row.price is not None and not _price_fits(claim, row, text):
         return f"{row.price} {product.currency}".strip()
     if claim.field == "page" and row.pages and not any(value in row.pages for value in claim.values):
