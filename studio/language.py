@@ -155,4 +155,6 @@ class Constructions:
 def _token_pattern(word: str) -> dict[str, object]:
     """Return what spaCy's Matcher calls one word of a phrase."""
     bare, optional = (word[:-1], {"OP": "?"}) if word.endswith("?") else (word, {})
-    return dict(optional) if bare == "_" else {"LOWER": {"IN": bare.split("|")}, **optional}
+    if bare == "_":
+        return dict(optional)
+    return {"LOWER": {"IN": bare.split("|")} if "|" in bare else bare, **optional}

@@ -10,7 +10,7 @@ from studio.mentions.hits import Hit
 from studio.mentions.index import Index, Row
 from studio.mentions.words import Token
 
-_RARE = 400
+_RARE = 60
 """Rows of a word that are looked at one by one; for commoner words only rows that share two words said."""
 _LONGEST = 24
 """Tokens from the first to the last word of one name."""
@@ -24,6 +24,9 @@ class Claim:
     hits: tuple[Hit, ...]
     evidence: float
     """In telling words, see `shared/names.toml`."""
+
+    given: bool = False
+    """By a nickname of the person's own, not by words of the catalogue."""
 
     @property
     def first(self) -> int:
@@ -71,10 +74,11 @@ class Place:
 class Finder:
     """Finds the places of one sentence."""
 
-    def __init__(self, index: Index, said: Sequence[Token], hits: Sequence[Hit]) -> None:
+    def __init__(self, index: Index, said: Sequence[Token], hits: Sequence[Hit], given: Sequence[Claim] = ()) -> None:
         self._index = index
         self._said = said
         self._hits = hits
+        self._given = given
         glue = words.listed("glue") | words.listed("articles") | words.listed("small") | words.listed("large")
         self._solid = [0]
         for token in said:
@@ -82,7 +86,7 @@ class Finder:
 
     def places(self) -> list[Place]:
         """Return the places in the order of the sentence; none of them overlap."""
-        claims = sorted(self._claims(), key=lambda c: (-c.evidence, c.first, -c.last, c.row.at))
+        claims = sorted([*self._given, *self._claims()], key=lambda c: (-c.evidence, c.first, -c.last, c.row.at))
         taken: list[Place] = []
         for claim in claims:
             over = [place for place in taken if claim.first < place.best.last and place.best.first < claim.last]
@@ -115,7 +119,7 @@ class Finder:
     def _add_common(self, rows: dict[int, list[Hit]], common: Sequence[Hit]) -> None:
         for first, second in zip(common, common[1:], strict=False):
             near = second.at - first.end <= 2 and first.key != second.key
-            shared = self._index.having((first.key, second.key)) if near else set()
+            shared = self._index.sharing(first.key, second.key) if near else frozenset[int]()
             if len(shared) <= _RARE:
                 for at in shared:
                     rows.setdefault(at, [])

@@ -10,9 +10,9 @@ from studio.mentions import words
 from studio.mentions.claims import Finder, Place
 from studio.mentions.hits import Vocabulary
 from studio.mentions.index import Index, Size, based, of_quantity
+from studio.mentions.nicknames import Nicknames
 from studio.mentions.words import Token, tokens
 from studio.model import Sentence
-
 
 _NUMBER = frozenset({"number", "no", "size"})
 
@@ -54,13 +54,13 @@ class Heard:
         return self.sentence.text[self.tokens[first].start : self.tokens[last - 1].end]
 
 
-def read(sentence: Sentence, index: Index, vocabulary: Vocabulary) -> Heard:
+def read(sentence: Sentence, index: Index, vocabulary: Vocabulary, nicknames: Nicknames | None = None) -> Heard:
     """Read one sentence."""
     said = tokens(sentence.text)
     heard = Heard(sentence, said, tuple(_amounts(sentence.text, said, index)))
     measured = [(amount.first, amount.last) for amount in heard.amounts if any(unit for _, unit in amount.sizes)]
     hits = [hit for hit in vocabulary.hits(said) if not _inside((hit.at, hit.end), measured)]
-    heard.places = Finder(index, said, hits).places()
+    heard.places = Finder(index, said, hits, nicknames.claims(said) if nicknames else ()).places()
     return heard
 
 
@@ -72,7 +72,11 @@ def _amounts(text: str, said: Sequence[Token], index: Index) -> list[Amount]:
     if not said:
         return []
     found = [_amount(one, text, said) for one in quantity.read(text)]
-    found += [_unit_alone(said, at) for at in range(1, len(said)) if said[at].key not in index.postings and _is_unit_alone(said, at)]
+    found += [
+        _unit_alone(said, at)
+        for at in range(1, len(said))
+        if said[at].key not in index.postings and _is_unit_alone(said, at)
+    ]
     return sorted(found, key=lambda amount: amount.first)
 
 

@@ -3,7 +3,7 @@
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
 
@@ -99,25 +99,26 @@ class Index:
             for key in row.words:
                 self.postings[key].append(row.at)
         self.postings = dict(self.postings)
-        self._scale = math.log(len(self.rows) + 1) or 1.0
+        scale = math.log(len(self.rows) + 1) or 1.0
+        self._telling = {
+            key: max(0.05, math.log((len(self.rows) + 1) / (len(rows) + 0.5)) / scale)
+            for key, rows in self.postings.items()
+        }
+        self._sets: dict[str, frozenset[int]] = {}
         self._find_heads()
 
     def telling(self, key: str) -> float:
         """Return how much a name word tells: near 1 where one row has it, near 0 where all have."""
-        return max(0.05, math.log((len(self.rows) + 1) / (len(self.postings.get(key, ())) + 0.5)) / self._scale)
+        return self._telling.get(key, 1.0)
 
-    def having(self, keys: Iterable[str]) -> set[int]:
-        """Return the rows whose names have all of the words."""
-        lists = sorted((self.postings.get(key, []) for key in keys), key=len)
-        if not lists or not lists[0]:
-            return set()
-        found = set(lists[0])
-        for others in lists[1:]:
-            if len(found) > len(others) // 8:
-                found &= set(others)
-            else:
-                found = {at for at in found if all(key in self.rows[at].words for key in keys)}
-        return found
+    def sharing(self, first: str, second: str) -> frozenset[int]:
+        """Return the rows whose names have both words."""
+        return self._set(first) & self._set(second)
+
+    def _set(self, key: str) -> frozenset[int]:
+        if key not in self._sets:
+            self._sets[key] = frozenset(self.postings.get(key, ()))
+        return self._sets[key]
 
     def siblings(self, row: Row, most: int = 60) -> list[Row]:
         """Return other rows of the same head, those that share more words first."""
@@ -150,9 +151,7 @@ def _heads(row: Row, last: Counter[str], starts: Counter[tuple[str, ...]]) -> It
     core = _core(row)
     if not core:
         return
-    nouns = [
-        key for key in core if key in words.listed("product") - words.listed("weak_heads") - words.listed("material")
-    ]
+    nouns = [key for key in core if key in words.trade_nouns()]
     if core[-1] in words.listed("product"):
         yield core[-1]
         return

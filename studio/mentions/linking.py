@@ -10,7 +10,6 @@ from studio.mentions.index import Index, Row
 from studio.mentions.resolve import Around, Choice, Talk, choose, fits, rivals_of
 from studio.model import Role
 
-
 _TIE = 0.05
 """Lead below which two rows fit alike."""
 
@@ -22,6 +21,7 @@ class Link:
     at: int
     """Index of the sentence."""
     span: tuple[int, int]
+    """First token, and after the last."""
     row: Row
     strength: naming.Strength
     choice: Choice
@@ -50,7 +50,9 @@ class _Walk:
     def __init__(self, index: Index, heard: Sequence[Heard]) -> None:
         self.talk = Talk(index, heard)
         self.links: list[Link] = []
-        self.phrases = [roles.phrases(one.sentence.text, one.tokens) for one in heard]
+        self.phrases = [
+            roles.phrases(one.sentence.text, one.tokens) if _matters(heard, at) else [] for at, one in enumerate(heard)
+        ]
         for at, found in enumerate(self.phrases):
             if away := roles.denied(found, heard[at].tokens):
                 self.talk.denied[at] = away
@@ -128,7 +130,9 @@ class _Walk:
                 continue
             family = [focus[0], *self.talk.index.siblings(focus[0])]
             fitting = [
-                row for row in family if related(row, focus[0]) and any(fits(size, row, in_name=size[1] == "") for size in amount.sizes)
+                row
+                for row in family
+                if related(row, focus[0]) and any(fits(size, row, in_name=size[1] == "") for size in amount.sizes)
             ]
             if len(fitting) == 1:
                 choice = Choice(fitting[0], 1.0, 1.0, ())
@@ -152,8 +156,11 @@ class _Walk:
             elif one.row.at in withdrawn:
                 one.role = "rejected"
             before = one
+        refused = {one.row.at for one in links if one.role == "rejected"}
         for one in links:
-            if one.role == "shown":
+            if one.role == "shown" and not one.plainly and one.row.at in refused:
+                one.role = "rejected"
+            elif one.role == "shown":
                 self._keep(one)
         self._look_back(at, links)
 
@@ -169,7 +176,9 @@ class _Walk:
         """Return whether a name that no phrase shows is only talked of: pointed at, described, or talked of before."""
         if one.strength == "part" and one.used:
             return False
-        if one.strength in {"pointing", "part"} or any(o.row is one.row and o.strength == "name" and not o.tied for o in self.links):
+        if one.strength in {"pointing", "part"} or any(
+            o.row is one.row and o.strength == "name" and not o.tied for o in self.links
+        ):
             return True
         return _is_subject(self.talk.heard[one.at], one.span) and self._twin_shown(one)
 
@@ -228,7 +237,7 @@ class _Walk:
         soon = range(one.at + 1, one.at + 2 + words.reach("twin_sentences"))
         if any(other.at in soon and other.row.at in tied and not other.tied for other in self.links):
             return False
-        return one.plainly or one.strength == "name" and one.choice.claim is not None and one.choice.claim.whole
+        return one.plainly or (one.strength == "name" and one.choice.claim is not None and one.choice.claim.whole)
 
     def _look_back(self, at: int, links: Sequence[Link]) -> None:
         """Let "it hasn't turned up" of a sentence without a name tell of the product named last."""
@@ -275,6 +284,11 @@ def _stands_alone(heard: Heard, first: int, last: int) -> bool:
     if heard.tokens[first].low in {"number", "no", "size"} and first:
         return before in words.as_said("pointing")
     return before in words.as_said("pointing") | {"a"} and naming.ends_a_noun(heard, last)
+
+
+def _matters(heard: Sequence[Heard], at: int) -> bool:
+    """Return whether what a sentence says may bear on a product: it may name one, or the one before may."""
+    return bool(heard[at].places) or (at > 0 and bool(heard[at - 1].places))
 
 
 def _listed(heard: Heard, end: int, start: int) -> bool:

@@ -21,36 +21,49 @@ def strength(heard: Heard, claim: Claim, never_small: frozenset[str], *, alone: 
         never_small: words that the whole talk writes with a capital only.
         alone: no other row fits the words.
     """
+    if claim.given:
+        return "name"
     keys = claim.keys
     telling = keys - words.ordinary()
     if claim.quality < 1 and len(keys) == 1 and (claim.quality < words.weight("fuzzy_alone") or not telling):
         return ""
     capital = any(heard.tokens[hit.at].capital or hit.key in never_small for hit in claim.hits)
     before = heard.tokens[claim.first - 1].low if claim.first else ""
-    pointed = determined(heard, claim.first) or len(keys) > 1 and before in {"in", "with", "using"}
+    pointed = determined(heard, claim.first) or (len(keys) > 1 and before in {"in", "with", "using"})
     heads = keys & claim.row.heads
     if len(keys) > 1:
-        return _several(claim, bool(telling), bool(heads), capital or pointed)
+        return _several(heard, claim, bool(telling), bool(heads), capital or pointed)
     if alone and pointed and before == "of" and ends_a_noun(heard, claim.last):
         return "short"
     return _single(heard, claim, bool(telling), capital, pointed)
 
 
-def _several(claim: Claim, telling: bool, heads: bool, marked: bool) -> Strength:
+def _several(heard: Heard, claim: Claim, telling: bool, heads: bool, marked: bool) -> Strength:
     close = all(after.at - before.end <= 1 for before, after in zip(claim.hits, claim.hits[1:], strict=False))
-    if claim.whole or telling and (close or marked) or heads and (marked or claim.evidence > 1.0):
+    if claim.whole or (telling and (close or marked)) or (heads and (marked or claim.evidence > 1.0)):
         return "name"
-    return "short" if marked else ""
+    if marked:
+        return "short"
+    return "short" if close and _stands_free(heard, claim) else ""
+
+
+def _stands_free(heard: Heard, claim: Claim) -> bool:
+    """Return whether ordinary words of a name stand in its order where a noun is expected ("called porch swing,")."""
+    places = [claim.row.words.index(hit.key) for hit in claim.hits]
+    if places != sorted(places) or claim.keys & words.as_said("followers") or not ends_a_noun(heard, claim.last):
+        return False
+    return claim.first == 0 or heard.tokens[claim.first - 1].low in words.as_said("links")
 
 
 def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: bool) -> Strength:
     key, row = next(iter(claim.keys)), claim.row
+    before = heard.tokens[claim.first - 1].low if claim.first else ""
     head = key in row.heads
     if telling and capital:
         return "name"
     if said_number(heard, claim) and (telling or head or pointed):
         return "name"
-    if not ends_a_noun(heard, claim.last) or not head and is_plural(heard, claim):
+    if not ends_a_noun(heard, claim.last) or (not head and is_plural(heard, claim)):
         return ""
     if points(heard, claim.first, claim.last) and capital:
         return "short"
@@ -60,6 +73,8 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
         return "short"
     if key.endswith("ing"):
         return "pointing" if points(heard, claim.first, claim.last) else ""
+    if telling and key in {row.words[0], row.words[-1]} and before in words.as_said("links"):
+        return "part"
     used = claim.first > 0 and heard.tokens[claim.first - 1].low in {"with", "using"}
     if used and (telling or key in words.listed("product")) and key == row.words[0]:
         return "part"
@@ -105,7 +120,13 @@ def ends_a_noun(heard: Heard, last: int) -> bool:
     token = heard.tokens[last]
     kept = words.as_said("followers") | words.as_said("pronouns")
     plural = heard.tokens[last - 1].low.endswith("s") and not heard.tokens[last - 1].low.endswith("ss")
-    return plural or token.stop_before or token.low in kept or token.key.isdigit() or heard.text(last - 1, last).endswith("'s")
+    return (
+        plural
+        or token.stop_before
+        or token.low in kept
+        or token.key.isdigit()
+        or heard.text(last - 1, last).endswith("'s")
+    )
 
 
 def points(heard: Heard, first: int, last: int) -> bool:

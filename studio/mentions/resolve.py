@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
+from itertools import takewhile
 
 from studio.mentions import words
 from studio.mentions.claims import Claim, Place
@@ -36,8 +37,9 @@ class Talk:
 
     def focus(self, at: int) -> list[Row]:
         """Return the rows spoken of in the last sentences, the latest first."""
-        recent = [row for sentence, row in reversed(self.spoken) if at - sentence <= words.reach("focus_sentences")]
-        return list(dict.fromkeys(recent))
+        oldest = at - words.reach("focus_sentences")
+        recent = takewhile(lambda spoken: spoken[0] >= oldest, reversed(self.spoken))
+        return list(dict.fromkeys(row for _, row in recent))
 
 
 @dataclass(frozen=True)

@@ -84,6 +84,12 @@ def attributes() -> frozenset[str]:
 
 
 @cache
+def trade_nouns() -> frozenset[str]:
+    """Return the nouns that alone say what a product is."""
+    return listed("product") - listed("weak_heads") - listed("material")
+
+
+@cache
 def ordinary() -> frozenset[str]:
     """Return the words that name nothing by themselves."""
     return listed("common") | listed("product") | attributes() | listed("glue") | listed("articles")
@@ -109,4 +115,4 @@ def homophones() -> dict[str, tuple[str, ...]]:
         alike = {fold(word) for word in group.split()}
         for word in alike:
             found.setdefault(word, set()).update(alike - {word})
-    return {word: tuple(sorted(others)) for word, others in found.items()}
+    return {word: tuple(sorted(others)) for word, others in found.items() if others}
