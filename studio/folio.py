@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -102,12 +102,14 @@ def outputs(document: Document, products: Catalogue, settings: Settings) -> dict
 
 
 def read(folder: Path) -> Document:
-    """Read the document of a folio back.
+    """Read the document of a folio back; what an interrupted run has left is finished first, unless a run is at work.
 
     Raises:
         FolioDamaged: there is no `folio.json`, or it does not hold a document.
     """
-    swap.finish(folder)
+    if swap.unfinished(folder):
+        with suppress(FolioBusy), locked(folder):
+            swap.finish(folder)
     try:
         return Document.model_validate_json((folder / "folio.json").read_bytes())
     except (OSError, ValueError) as error:

@@ -65,6 +65,11 @@ def finish(folder: Path) -> None:
     _clear(aside)
 
 
+def unfinished(folder: Path) -> bool:
+    """Return whether an interrupted run has left a plan, or a run is just now carrying one out."""
+    return (folder / _WORK / "plan.json").exists()
+
+
 def stands(folder: Path, made_from: str) -> bool:
     """Return whether the folder was made from just this, and every file is still there."""
     manifest = _read(folder, "manifest.json") or {}
