@@ -52,7 +52,7 @@ def usage(found: Sequence[Found], catalogue: Catalogue, publishing: PublishingCh
     rows = [row for product in catalogue.products for row in read(_listed(product.size))]
     contents = [row for product in catalogue.products for row in read(_listed(product.contents))]
     length, clear = _length_unit(found, rows, publishing)
-    heat, heat_clear = _heat_unit(found, publishing)
+    heat, heat_clear = _heat_unit(found, catalogue, publishing)
     priced = frozenset(Fraction(product.price) for product in catalogue.products if product.price is not None)
     sizes = {tuple(sorted(row.exact)): row.unit for row in rows if row.kind == "size" and not row.unit_implied}
     amounts = frozenset((row.value, row.unit) for row in [*rows, *contents] if row.glued_unit and row.exact)
@@ -83,9 +83,10 @@ def _length_unit(found: Sequence[Found], rows: Sequence[Found], publishing: Publ
     return ("mm" if votes["mm"] > 2 * votes["cm"] else "cm"), clear
 
 
-def _heat_unit(found: Sequence[Found], publishing: PublishingChoices) -> tuple[str, bool]:
+def _heat_unit(found: Sequence[Found], catalogue: Catalogue, publishing: PublishingChoices) -> tuple[str, bool]:
     votes = Counter(row.unit for row in found if row.kind.startswith("temperature") and not row.ambiguous)
-    usual = "F" if publishing.market == "US" else "C"
+    american = {product.currency for product in catalogue.products} == {"USD"}
+    usual = "F" if publishing.market == "US" or american else "C"
     if not votes:
         return usual, False
     unit = votes.most_common(1)[0][0]
@@ -138,8 +139,9 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
     elif "C" in row.ambiguous and after and _said_again(row, after[0]):
         row.unit, row.ambiguous = ("C" if after[0].unit == "F" else "F"), ()
     elif "C" in row.ambiguous:
-        row.unit, row.unit_implied = usage.heat, True
-        row.ambiguous = () if usage.heat_clear or _only_possible(row) else row.ambiguous
+        hot = min(row.exact) > _HOTTEST_OVEN_C and things.near(row, _OVEN)
+        row.unit, row.unit_implied = "F" if hot else usage.heat, True
+        row.ambiguous = () if usage.heat_clear or hot else row.ambiguous
 
 
 def _degrees(row: Found, usage: Usage) -> None:
@@ -163,9 +165,9 @@ def _said_again(row: Found, other: Found) -> bool:
     return abs(to(row.value, mine, other.unit) - other.value) <= _SAME_HEAT
 
 
-def _only_possible(row: Found) -> bool:
-    """Return whether only one scale makes sense: below 5 °F nothing is melted, above 300 °C nothing is pressed."""
-    return row.unit == "F" and min(row.exact) > 300
+_HOTTEST_OVEN_C = 260
+"""A kitchen oven gets no hotter than this in Celsius, so that more is Fahrenheit (common practice, no source)."""
+_OVEN = frozenset("oven bake bakes baked baking preheat roast".split())
 
 
 def _paper_grams(row: Found, things: Things, usage: Usage) -> None:

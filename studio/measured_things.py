@@ -179,6 +179,8 @@ def is_open_number(whole: Talk, found: Found) -> bool:
     after = cut(whole.text[found.end : found.end + 24])
     if after.low[0] == "of":
         return after.low[1] not in _OF_WHOM
+    if after.low[0] == "-":
+        return False
     return (after.kind[0] != WORD or after.low[0] in _STOP) and after.kind[0] != NUMBER
 
 

@@ -38,6 +38,7 @@ def told(measure: Measure) -> str:
         ("Bake at 180 degrees celsius. Then turn it down to 150 degrees.", "150 degC"),
         ("Melt it to about seventy degrees.", "70 degC ask"),
         ("Heat the oven to 180 degrees, that's 350 degrees fahrenheit.", "350 degF"),
+        ("Bake it at 350 degrees.", "350 degF"),  # a kitchen oven stops at 260 degrees Celsius
         ("There's ten pounds of it left.", "10 lb ask"),
         ("Use the 110 pound cardstock.", "110 lb ask"),
         (INCHES + "Cut the mat an eighth smaller.", "1/8 in ask"),  # a published chart and its arithmetic differ
@@ -66,6 +67,12 @@ def test_the_unit_of_a_size_comes_from_the_catalogue() -> None:
     (found,) = measured("It's the block, eighteen by twenty-six.", block)
     assert told(found) == "18 x 26 cm"
     assert found.unit_implied
+
+
+def test_an_american_catalogue_speaks_of_fahrenheit() -> None:
+    """Where every price is in US dollars, degrees without a scale are Fahrenheit, and asked."""
+    wax = Product(code="W1", name="Soft Wax", price=Decimal("10.00"), currency="USD")
+    assert told(measured("Melt the wax to 180 degrees.", wax)[-1]) == "180 degF ask"
 
 
 def test_pounds_that_are_a_price_of_the_catalogue_are_money() -> None:

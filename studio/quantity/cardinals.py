@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from studio.quantity.number_words import AND, DASHES, DOZEN, HUNDRED, SCALES, SMALL, SUFFIXES, TENS, Number
+from studio.quantity.number_words import AND, DASHES, DOZEN, HUNDRED, ORDINALS, SCALES, SMALL, SUFFIXES, TENS, Number
 from studio.quantity.parts import fraction
 from studio.quantity.tokens import LONGEST_NUMBER, NUMBER, WORD, Tokens
 
@@ -86,9 +86,11 @@ def simple(tokens: Tokens, at: int) -> Number | None:
     return None
 
 
-def _tens(tokens: Tokens, at: int) -> Number:
+def _tens(tokens: Tokens, at: int) -> Number | None:
     value, end = TENS[tokens.low[at]], at + 1
     unit = end + 1 if tokens.raw[end] in DASHES and tokens.spaced(end) == (not tokens.glued(end)) else end
+    if unit > end and (tokens.low[unit] in ORDINALS or tokens.low[unit] in ("first", "second")):
+        return None
     unit_value = SMALL.get(tokens.low[unit], 0)
     if 0 < unit_value < 10 and (fraction(tokens, unit) is None or unit > end):
         return Number(Fraction(value + unit_value), unit + 1, "words")

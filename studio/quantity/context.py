@@ -58,6 +58,8 @@ def _pounds(tokens: Tokens, found: Found) -> None:
     mass = bool(words("context", "mass").intersection(before))
     if after[0] == "of" and after[1] not in _PRONOUNS:
         money, mass = False, True
+    if after[0] == "the" and after[1] in words("context", "lots"):
+        money = True
     if after[0] in ("heavier", "lighter") or tokens.raw[found.last - 2] == "-":
         mass, money = True, False
     if money and not mass:
@@ -242,7 +244,7 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
         if found.kind not in ("number", "number_range") or found.unit:
             continue
         measured = phrase_before(tokens, found.first, known) < found.first or tokens.low[found.last] in _ADJECTIVES
-        measured = measured or (found.form == "fraction" and _of_a_ruler(tokens, found))
+        measured = measured or _cut_at(tokens, found.first) or (found.form == "fraction" and _of_a_ruler(tokens, found))
         if measured or _goes_on(tokens, quantities, number):
             before = quantities[number - 1] if number else found
             near = before.kind in ("length", "size") and found.first - before.last < _WINDOW
@@ -256,6 +258,13 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
         if after.kind == "length" and _bare(found) and _in_list(tokens, found, after):
             found.unit, found.kind, found.form = after.unit, "length", "list"
             found.unit_implied = after.unit_implied
+
+
+def _cut_at(tokens: Tokens, at: int) -> bool:
+    """Return whether a number is where something is cut, scored or folded: "score this one at three"."""
+    if tokens.before(at) not in ("at", "to"):
+        return False
+    return bool(words("context", "cutting").intersection(tokens.low[max(0, at - 6) : at - 1]))
 
 
 def _of_a_ruler(tokens: Tokens, found: Found) -> bool:

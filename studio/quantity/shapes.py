@@ -121,7 +121,7 @@ def _range(tokens: Tokens, low: Found) -> Found | None:
         return None
     if not _is_range(tokens, low, high, word):
         return None
-    return _of_ends(tokens, low, high, written=dash or hanging or bool(low.unit))
+    return _of_ends(tokens, low, high, written=dash or hanging or (bool(low.unit) and low.form == "figures"))
 
 
 def _alike(low: Found, high: Found) -> bool:
@@ -198,9 +198,10 @@ def _parts(tokens: Tokens, found: Found) -> Found | None:
     for at in range(found.last + 1, found.last + 6):
         if tokens.low[at] in ("to", "and", "with", ",") and numbers.starts_number(tokens, at + 1):
             other = _amount_here(tokens, at + 1)
-            if other is None or other.kind != "number" or tokens.low[other.last] not in ("of", "part", "parts"):
+            named = other is not None and tokens.low[other.last] in ("of", "part", "parts")
+            if other is None or other.kind != "number" or not (named or tokens.low[at] == "to"):
                 return None
-            last = other.last + 1
+            last = other.last + named
             return Found(found.start, tokens.end[last - 1], (found.value, other.value), "", "ratio", found.first, last)
         if tokens.kind[at] != WORD and tokens.kind[at] != NUMBER:
             return None

@@ -146,36 +146,40 @@ def _time(tokens: Tokens, first: int, last: int, hour: int, minute: int, half: s
 
 
 def bare_price(tokens: Tokens, found: Found, currency: str) -> Found | None:
-    """Read "eighteen ninety nine" as money: two numbers side by side, where no year and no clock time is meant."""
+    """Read "eighteen ninety nine" as money: two numbers side by side, where no clock time is meant; or as a year."""
+    hundredths = _second_number(tokens, found)
+    if hundredths is None:
+        return None
+    last = hundredths.end
+    before, after = tokens.before(found.first), tokens.low[last]
+    start, end = found.start, tokens.end[last - 1]
+    if found.value in _CENTURIES and (after == "when" or before in _BEFORE_YEAR):
+        return Found(start, end, (found.value * 100 + hundredths.value,), "", "number", found.first, last)
+    if before in _BEFORE_NUMBERS or not _price_follows(tokens, last, after):
+        return None
+    value = found.value + hundredths.value / 100
+    return Found(start, end, (value,), currency, "currency", found.first, last, unit_implied=True)
+
+
+def _second_number(tokens: Tokens, found: Found) -> numbers.Number | None:
+    """Return the number of two digits that stands right after a whole number, both in words or both in figures."""
     at = found.last
     if not numbers.starts_number(tokens, at) or found.form == "fraction":
         return None
     if found.value.denominator > 1 or not 0 < found.value < 1000:
         return None
-    hundredths = numbers.cardinal(tokens, at)
-    if hundredths is None or hundredths.form == "article" or not 10 <= hundredths.value < 100:
+    second = numbers.cardinal(tokens, at)
+    if second is None or second.form == "article" or not 10 <= second.value < 100 or second.value.denominator > 1:
         return None
     figures = tokens.kind[found.first] == NUMBER
-    if (
-        figures != (tokens.kind[at] == NUMBER)
-        or hundredths.value.denominator > 1
-        or (figures and len(tokens.raw[at]) != 2)
-    ):
+    if figures != (tokens.kind[at] == NUMBER) or (figures and len(tokens.raw[at]) != 2):
         return None
-    before, after = tokens.before(found.first), tokens.low[hundredths.end]
-    year = 17 <= found.value <= 20 and before in ("in", "since", "by", "year", "from", "of", "until", "the")
-    if (
-        year
-        or before in ("past", "number", "page", "code", "x", "by")
-        or not _price_follows(tokens, hundredths.end, after)
-    ):
-        return None
-    value, last = found.value + hundredths.value / 100, hundredths.end
-    return Found(
-        found.start, tokens.end[last - 1], (value,), currency, "currency", found.first, last, unit_implied=True
-    )
+    return second
 
 
+_CENTURIES = frozenset(range(17, 21))
+_BEFORE_YEAR = frozenset(["in", "since", "by", "year", "from", "of", "until", "the"])
+_BEFORE_NUMBERS = frozenset(["past", "number", "page", "code", "x", "by"])
 _AFTER_PRICE = frozenset(
     "in for each a an the and per on at with but so or plus apiece including altogether which that because if when "
     "they it's that's this he she we you i from instead only all just is was".split()
