@@ -142,12 +142,12 @@ class _Walk:
         """Settle the role of each link of a sentence."""
         heard, found = self.talk.heard[at], self.phrases[at]
         spans = [one.span for one in links]
-        before: Link | None = None
+        before = self._withdrawn_by(at)
         withdrawn: set[int] = set()
         for one in links:
             others = [span for span in spans if span != one.span]
             told = roles.signs(found, one.span, others, heard.tokens)
-            if not told.weights and before is not None and _listed(heard, before.span[1], one.span[0]):
+            if not told.weights and before and before.at == at and _listed(heard, before.span[1], one.span[0]):
                 one.role, one.plainly, one.decided = before.role, before.plainly, False
             else:
                 self._give_role(one, told)
@@ -163,6 +163,14 @@ class _Walk:
             elif one.role == "shown":
                 self._keep(one)
         self._look_back(at, links)
+
+    def _withdrawn_by(self, at: int) -> Link | None:
+        """Return the last link of the sentences before, if a correction opens what came since ("No, this is ...")."""
+        last = self.links[-1] if self.links else None
+        if last is None or at - last.at > words.reach("ahead_sentences"):
+            return None
+        firsts = [heard.tokens[0].low for heard in self.talk.heard[last.at + 1 : at + 1] if heard.tokens]
+        return last if any(first in words.as_said("opening_correction") for first in firsts) else None
 
     def _give_role(self, one: Link, told: roles.Signs) -> None:
         one.role = told.role or "shown"
@@ -193,16 +201,24 @@ class _Walk:
         """Withdraw the name said first where a correction stands between two siblings; return whether it does."""
         if before is None or before.row is one.row or before.role != "shown":
             return False
-        between = {token.low for token in heard.tokens[before.span[1] : one.span[0]]}
+        between = {token.low for token in heard.tokens[before.span[1] if before.at == one.at else 0 : one.span[0]]}
+        if before.at != one.at:
+            between |= {"no"} if one.plainly and close(before.row, one.row) else set()
         if (
             between & words.as_said("correction")
             and related(before.row, one.row)
             and one.role in {"shown", "mentioned"}
         ):
-            one.role, one.plainly, one.replaces = "shown", True, heard.text(*before.span)
+            one.role, one.plainly, one.replaces = "shown", True, self.talk.heard[before.at].text(*before.span)
             before.role = "rejected"
+            self._forget(before.row)
             return True
         return False
+
+    def _forget(self, row: Row) -> None:
+        """Take a row off the table unless it was shown elsewhere."""
+        if not any(other.role == "shown" and other.row is row for other in self.links):
+            self.talk.shown.pop(row.at, None)
 
     def _keep(self, one: Link) -> None:
         self.talk.shown[one.row.at] = one.at
@@ -218,8 +234,7 @@ class _Walk:
                 and close(earlier.row, one.row)
             ):
                 earlier.role = "mentioned"
-                if not any(other.role == "shown" and other.row is earlier.row for other in self.links):
-                    self.talk.shown.pop(earlier.row.at, None)
+                self._forget(earlier.row)
 
     def settled(self) -> list[Link]:
         """Return the links that stand once the whole talk is known."""

@@ -92,7 +92,8 @@ def trade_nouns() -> frozenset[str]:
 @cache
 def ordinary() -> frozenset[str]:
     """Return the words that name nothing by themselves."""
-    return listed("common") | listed("product") | attributes() | listed("glue") | listed("articles")
+    making = frozenset(map(fold, resources.table("titles.toml")["verbs"].split()))
+    return making | listed("common") | listed("product") | attributes() | listed("glue") | listed("articles")
 
 
 def weight(name: str) -> float:
