@@ -7,7 +7,7 @@ from studio import wording, worth
 from studio.marks import Mark
 from studio.redaction import Working
 
-SHORT = 5
+SHORT = 4
 """A sentence of so few words without an item, a size, a step or a warning says nothing by itself."""
 
 _TAKEN_OUT = {
@@ -29,9 +29,9 @@ def unfit(working: Working, found: list[Mark]) -> str:
         why = reason if spoken else why
         if spoken and not _cleared(working, [text.lower() for text in spoken], found, reason):
             return reason
-    if why == _TAKEN_OUT["price"]:
+    if why != "nothing left":
         _without_hanging_start(working)
-    hangs = why == _TAKEN_OUT["price"] and not _has_main_clause(working.text)
+    hangs = why != "nothing left" and not _has_main_clause(working.text)
     return why if hangs or not worth.words(working.text) else ""
 
 
@@ -46,10 +46,10 @@ def _without_hanging_start(working: Working) -> None:
 def _has_main_clause(text: str) -> bool:
     """Return whether a clause with a verb is left that needs no other ("if you were wondering" does)."""
     stretches = [text[start:end] for start, end in wording.clauses(text)]
-    return any(worth.has_finite_verb(one) and not wording.depends(one) for one in stretches) or quantity_left(text)
+    return any(worth.has_finite_verb(one) and not wording.depends(one) for one in stretches) or _figure_left(text)
 
 
-def quantity_left(text: str) -> bool:
+def _figure_left(text: str) -> bool:
     """Return whether a figure is left in the text."""
     return any(char.isdigit() for char in text)
 

@@ -29,10 +29,12 @@ def describe(known: dict[str, Any], settings: Settings) -> str:
 
 def lead(known: dict[str, Any]) -> str:
     """Return the first line: the title and, where there is room, what was said it is; at most 150 characters."""
-    said = " ".join(sentence["text"] for sentence in known["intro"])
     title = known["title"].rstrip(".")
     room = LEAD_LENGTH - len(title) - 2
-    first = next((end for end in re.split(r"(?<=[.!?]) ", said) if len(end) <= room and title not in end), "")
+    sentence = known["intro"][0]["text"] if known["intro"] else ""
+    ends = [found.start() for found in re.finditer(r"[,.!?](?=\s|$)", sentence)]
+    fits = [sentence[:end] for end in ends if end < room]
+    first = fits[-1] + "." if fits and title not in sentence else ""
     return f"{title}. {first}".strip()
 
 

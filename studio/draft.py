@@ -11,6 +11,8 @@ from studio.model import Catalogue, Chapter, Document, Sentence, Span
 from studio.redaction import Working, tidied
 from studio.written import Draft, LeftOut, Line, Link, Section
 
+_OFFER_WORDS = re.compile(r"\b(?:offers?|deals?|sale|selling|promotions?|bargains?)\b", re.IGNORECASE)
+
 
 class _Same:
     """Compares by identity, so that the draft of a document in hand is made once for all outputs."""
@@ -85,7 +87,8 @@ def _out_of_place(line: Line, left: Sequence[LeftOut], offer_chapters: Sequence[
     if about_somebody and left and left[-1].reason in {"aside", "names a person", "opening talk"}:
         return "aside"
     around = Span(start_ms=line.start_ms, end_ms=max(line.start_ms + 1, line.end_ms))
-    if line.kind != "step" and not line.links and not line.holds_fact and _overlaps(around, offer_chapters):
+    bare = not line.links and not line.holds_fact
+    if line.kind != "step" and (bare or _OFFER_WORDS.search(line.text)) and _overlaps(around, offer_chapters):
         return "talk around the offer"
     return ""
 
@@ -118,7 +121,7 @@ def _written(
     for piece in joining.pieces(working):
         line = _line(piece, sentence, found)
         why = "" if wanted else _why_not(line, opening=opening)
-        why = "" if why == "fragment" and stays else why
+        why = "" if why in {"fragment", "says nothing by itself"} and stays else why
         if why:
             left.append(_left(sentence, why, piece.start, piece.end))
         elif worth.words(line.text):

@@ -1,5 +1,6 @@
 """Sentences parted where they run on, fragments joined or listed, repetitions merged."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,6 +12,9 @@ from studio.written import LeftOut, Line, Link
 LONG_WORDS = 24
 """From here on a sentence is parted at any joint before a clause of its own."""
 LONGEST_WORDS = 30
+SHORTEST_JOINED = 3
+LEAD_IN, AMOUNT_WITHIN = 4, 25
+"""In characters: an item opens a line of a list, and its amount follows close."""
 DUPLICATE = 0.7
 """Jaccard index of the words of two sentences that say the same."""
 
@@ -45,15 +49,31 @@ def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[Left
     kept: list[Line] = []
     left: list[LeftOut] = []
     for line in lines:
-        if worth.has_finite_verb(line.text):
-            kept.append(line)
-        elif line.holds_fact or line.holds_figure:
+        if _is_amount(line):
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
-        elif kept and kept[-1].kind != "item" and len(worth.words(line.text)) > 2 and _fit_together(kept[-1], line):
+        elif worth.has_finite_verb(line.text):
+            kept.append(line)
+        elif line.holds_figure or re.search(r"\d", line.text):
+            kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
+        elif (
+            kept
+            and kept[-1].kind != "item"
+            and len(worth.words(line.text)) > SHORTEST_JOINED
+            and _fit_together(kept[-1], line)
+        ):
             kept[-1] = _together(kept[-1], line, document)
         else:
             left.append(LeftOut(line.text, "fragment", line.start_ms, line.end_ms))
     return _lone_items(kept, document), left
+
+
+def _is_amount(line: Line) -> bool:
+    """Return whether the line opens with an item and how much of it: "Olive oil, 400 g, so you need one bottle"."""
+    if not line.links or line.links[0].start > LEAD_IN:
+        return False
+    after = line.text[line.links[0].end :]
+    amount = re.search(r"\d", after[:AMOUNT_WITHIN])
+    return amount is not None and not worth.has_finite_verb(after[: amount.start()])
 
 
 def _fit_together(before: Line, line: Line) -> bool:
@@ -94,7 +114,7 @@ def _lone_items(lines: list[Line], document: Document) -> list[Line]:
     kept: list[Line] = []
     for at, line in enumerate(lines):
         neighbours = [other for other in (*lines[max(0, at - 1) : at], *lines[at + 1 : at + 2]) if other.kind == "item"]
-        if line.kind == "item" and not neighbours and kept and _fit_together(kept[-1], line):
+        if line.kind == "item" and not line.links and not neighbours and kept and _fit_together(kept[-1], line):
             kept[-1] = _together(kept[-1], line, document)
         else:
             kept.append(line)

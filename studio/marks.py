@@ -5,8 +5,8 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from functools import cache
-from itertools import pairwise
 from typing import Literal
 
 from studio import quantity, worth
@@ -35,6 +35,7 @@ _HEDGE = re.compile(
     re.IGNORECASE,
 )
 _SHAPES = ("squares", "circles", "rounds", "strips", "pieces", "sheets", "triangles", "panels", "blocks")
+_HEARD_WORD = re.compile(r",|[\w'’-]+")
 _CAPITAL = re.compile(r"(?<![\w'’-])[A-Z][a-z]+(?:['’][a-z]+)?(?![\w-])")
 
 
@@ -156,43 +157,46 @@ def _names(document: Document, places: Places, products: dict[str, Product]) -> 
             seen |= {product.code} if first else set()
             text = document.sentences[index].text
             start, end = _core(text, start, end, product.name)
-            if first and _says_most_of(text[start:end], product.name):
+            if _says_most_of(text[start:end], product.name, 0.6 if first else 1):
                 yield from ((index, mark) for mark in _name(text, start, end, text[start:end], product))
             else:
                 yield index, Mark(start, end, "name", None, product.code)
 
 
 def _core(text: str, start: int, end: int, name: str) -> tuple[int, int]:
-    """Narrow the words heard to the stretch that is the name, where a verb parts them ("yellow is Gorse")."""
-    cuts = [(start, start)]
-    for found in re.finditer(r"[,;]|[\w'’]+", text[start:end]):
-        parts = found[0] in ",;" or worth.is_auxiliary(found[0].lower().replace("’", "'"))
-        cuts += [(start + found.start(), start + found.end())] if parts else []
-    cuts.append((end, end))
-    pieces = [(before[1], after[0]) for before, after in pairwise(cuts)]
-    best = max(pieces, key=lambda piece: len(_stems(text[slice(*piece)]) & _stems(name)))
-    if (
-        len(pieces) == 1
-        or not _stems(text[slice(*best)]) & _stems(name)
-        or not any(worth.is_auxiliary(word) for word in worth.words(text[start:end]))
-    ):
-        return start, end
-    said = text[slice(*best)]
-    for word in ("and ", "the ", "a "):
-        lead = len(said) - len(said.lstrip())
-        best = (best[0] + lead + (len(word) if said.lstrip().lower().startswith(word) else 0), best[1])
-        said = text[slice(*best)]
-    return best[0], best[0] + len(said.rstrip())
+    """Narrow the words heard to the stretch that is the name: most of its words, no verb between, as short as can be."""
+    listed = _stems(name)
+    words = [(start + found.start(), start + found.end(), found[0]) for found in _HEARD_WORD.finditer(text[start:end])]
+    best, worth_of_best = (start, end), (0, 0)
+    for at, (first, _, word) in enumerate(words):
+        seen: set[str] = set()
+        for _, last, said in words[at:] if _in_name(word, listed) else ():
+            if said == "," or worth.is_auxiliary(said.lower()):
+                break
+            seen.add(_in_name(said, listed))
+            value = (len(seen - {""}), first - last)
+            if _in_name(said, listed) and value > worth_of_best:
+                best, worth_of_best = (first, last), value
+    return best
+
+
+def _in_name(word: str, listed: set[str]) -> str:
+    """Return the stem of the name that the word says or nearly says, or nothing."""
+    stem = word.lower().rstrip("s")
+    alike = (one for one in sorted(listed) if min(len(one), len(stem)) > 3 and one[0] == stem[0])
+    return (
+        stem if stem in listed else next((one for one in alike if SequenceMatcher(None, one, stem).ratio() > 0.75), "")
+    )
 
 
 def _stems(said: str) -> set[str]:
     return {word.rstrip("s") for word in worth.words(said) if not word.isdigit()}
 
 
-def _says_most_of(heard: str, name: str) -> bool:
+def _says_most_of(heard: str, name: str, share: float = 0.6) -> bool:
     """Return whether enough of the name was said that the whole name can stand in its place."""
-    said, listed = _stems(heard), _stems(_TRAILING_SIZE.sub("", name))
-    return bool(listed) and len(said & listed) >= 0.6 * len(listed)
+    listed = _stems(_TRAILING_SIZE.sub("", name))
+    return bool(listed) and len({_in_name(word, listed) for word in worth.words(heard)} - {""}) >= share * len(listed)
 
 
 def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iterator[Mark]:

@@ -127,7 +127,7 @@ def opening(title: str, written: Draft, document: Document) -> list[dict[str, An
         return said
     when = printed.day(document.recording.recorded_on)
     line = printed.added("intro", title=title, date=when) if when else f"{title}."
-    return [{"text": line, "runs": [{"text": line, "url": ""}], "start_ms": 0}]
+    return [{"text": line, "runs": [{"text": line, "url": ""}], "start_ms": 0, "codes": [], "stills": []}]
 
 
 def grouped(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -176,6 +176,7 @@ def sections(
                 block["first"] = number
                 number += len(block["steps"])
         own = [still for still in stills if section.start_ms <= still["at_ms"] < end and still["subject"] != "hero"]
+        own = _placed(own, blocks)
         made.append(
             {
                 "title": text.one_line(section.title),
@@ -188,6 +189,22 @@ def sections(
             }
         )
     return made
+
+
+def _placed(own: list[dict[str, Any]], blocks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Put the picture of each item where it is first linked; return what stands at the head of the section.
+
+    A section whose first block has no picture of an item opens with the picture of the chapter.
+    """
+    waiting = {still["subject"]: still for still in own}
+    for block in blocks:
+        for group in block["steps"] if block["kind"] == "steps" else [block.get("sentences", block.get("items", []))]:
+            shown = [waiting.pop(code) for one in group for code in one["codes"] if code in waiting]
+            if group:
+                group[-1]["stills"] = shown
+    first = blocks[0] if blocks else {}
+    pictured = any(one["stills"] for one in first.get("sentences", []))
+    return [] if pictured else [still for still in own if still["subject"].startswith("step-")][:1]
 
 
 def _blocks(section: Section, urls: dict[str, str], linked: set[str], *, steps: bool) -> Iterator[dict[str, Any]]:
@@ -242,6 +259,7 @@ def _paragraphs(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -
 def _sentence(line: Line, urls: dict[str, str], linked: set[str] | None = None) -> dict[str, Any]:
     """Return a line as runs of text, a product linked where it is named for the first time."""
     runs, at = [], 0
+    codes = [] if linked is None else [link.code for link in line.links if link.code not in linked]
     for link in line.links:
         url = urls.get(link.code, "")
         if linked is None or link.code in linked or not url or link.start < at:
@@ -253,7 +271,13 @@ def _sentence(line: Line, urls: dict[str, str], linked: set[str] | None = None) 
         ]
         at = link.end
     runs.append({"text": line.text[at:], "url": ""})
-    return {"text": line.text, "runs": [run for run in runs if run["text"]], "start_ms": line.start_ms}
+    return {
+        "text": line.text,
+        "runs": [run for run in runs if run["text"]],
+        "start_ms": line.start_ms,
+        "codes": codes,
+        "stills": [],
+    }
 
 
 # --- pictures --------------------------------------------------------------------------------------------------------
@@ -277,7 +301,10 @@ def pictures(document: Document, catalogue: Catalogue, written: Draft) -> list[d
 
 def alt(still: Still, document: Document, catalogue: Catalogue, written: Draft) -> str:
     """Return the alternative text of a still: the item, colour and size, or what the step says; at most 125 signs."""
-    if still.alt:
+    if still.subject == "hero":
+        thing = _thing_made(document, written) or _first_name(document) or still.alt
+        return text.shortened(thing[:1].upper() + thing[1:], ALT_LENGTH)
+    if still.alt and not still.subject.startswith("step-"):
         return text.shortened(still.alt, ALT_LENGTH)
     product = catalogue.by_code().get(still.subject)
     if product is not None:
@@ -296,5 +323,9 @@ def alt(still: Still, document: Document, catalogue: Catalogue, written: Draft) 
             ", ".join(filter(None, [name, "" if colour.lower() in name.lower() else colour, size])), ALT_LENGTH
         )
     near = [line for line in written.lines if line.start_ms <= still.at_ms + 1000]
-    said = near[-1].text if near else text.one_line(document.recording.source)
+    said = near[-1].text if near else still.alt or text.one_line(document.recording.source)
     return text.shortened(said, ALT_LENGTH)
+
+
+def _first_name(document: Document) -> str:
+    return next((text.one_line(row.name) for row in document.supplies), "")

@@ -10,6 +10,7 @@ from studio.redaction import Working
 
 _TOKEN = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*")
 _CLAUSE = re.compile(r"[,;:]|\s[–—-]+\s")
+_TURN = re.compile(r"^\W*(?:(?:well|so|and|but|no|sorry|hold on|hang on|actually|let me|um)\b\W*)*", re.IGNORECASE)
 _LONGEST_REPEAT = 5
 SHORT_WORDS = 9
 """A sentence with fewer words is not parted."""
@@ -43,6 +44,7 @@ def write(working: Working) -> None:
     """Make every listed change in the text, until nothing changes any more (at most three times)."""
     for _ in range(3):
         before = working.text
+        _repeats(working)
         for rule, pattern, shown in _rules():
             _each(working, pattern, shown, rule)
         _repeats(working)
@@ -96,8 +98,16 @@ def _repeat(text: str) -> tuple[int, int] | None:
                 continue
             between = text[places[at + length - 1][1] : places[at + length][0]].strip()
             if between in {"", ",", "...", "…"} and _false_start(text, places[at][0], said[at], between, length):
-                return places[at][0], places[at + length][0]
+                return _lesser(text, places[at : at + 2 * length])
     return None
+
+
+def _lesser(text: str, twice: list[tuple[int, int, str]]) -> tuple[int, int]:
+    """Return the stretch to take out: the first, but the second where only the first has the capital of a name."""
+    half = len(twice) // 2
+    if twice[0][0] > 0 and text[twice[0][0]].isupper() and text[twice[half][0]].islower():
+        return twice[half - 1][1], twice[-1][1]
+    return twice[0][0], twice[half][0]
 
 
 def _false_start(text: str, at: int, word: str, between: str, length: int) -> bool:
@@ -113,11 +123,12 @@ def _false_start(text: str, at: int, word: str, between: str, length: int) -> bo
 
 def _abandoned(working: Working) -> None:
     """Take out a clause that was given up: it ends in an article or a preposition, and a new one begins."""
-    for start, end in clauses(working.text)[:-1]:
+    for (start, end), (_, next_end) in pairwise(clauses(working.text)):
         clause = working.text[start:end]
         said = worth.words(clause)
+        begins_anew = stands_alone(_TURN.sub("", working.text[end:next_end]))
         given_up = len(said) > 1 and said[-1] in _UNFINISHED and not set(said) & protected()
-        if given_up and not any(char.isdigit() for char in clause) and said[-2:] != ["and", "and"]:
+        if given_up and begins_anew and not any(char.isdigit() for char in clause) and said[-2:] != ["and", "and"]:
             working.replace(start, end, "", "given up")
             return
 

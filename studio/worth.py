@@ -52,7 +52,8 @@ def _verb_forms() -> frozenset[str]:
 
 @cache
 def _pattern(name: str) -> re.Pattern[str]:
-    verbs = "|".join(sorted(_vocabulary("protected", "actions"), key=len, reverse=True))
+    other = set(rules()["kind"]["not_actions"].split()) | set(rules()["kind"]["not_steps"].split())
+    verbs = "|".join(sorted(plain_verbs() - other, key=len, reverse=True))
     return re.compile(rules()["kind"][name].replace("VERBS", verbs), re.IGNORECASE)
 
 
