@@ -251,7 +251,8 @@ def _numbered(place: _Place, count: int, weekday: int | None, number: int) -> tu
 
 def _bare_day(place: _Place) -> tuple[Said, int] | None:
     """Read "the 28th" where the words around leave no other reading: not "the second coat", not "the first thing"."""
-    if place.word() != "the" or place.word(-1) not in _words("before_a_bare_day"):
+    figures = place.word(-1) in ("that's", "it's", "which's") and place.word(1)[:1].isdigit()
+    if place.word() != "the" or not (figures or place.word(-1) in _words("before_a_bare_day")):
         return None
     numbered = _ordinal(place, 1)
     if numbered is None:
@@ -393,18 +394,30 @@ def _month_alone(place: _Place) -> tuple[Said, int] | None:
 
 
 def _feast(place: _Place) -> tuple[Said, int] | None:
-    table = resources.table("dates.toml")
-    for count in (3, 2, 1):
+    """Read a feast by its name, the longest first."""
+    for count in (4, 3, 2, 1):
         name = " ".join(place.word(ahead) for ahead in range(count))
-        if name in table["easter"]:
-            years = range(place.on.year - 1, place.on.year + 2)
-            day = nearest([easter(year) + timedelta(table["easter"][name]) for year in years], place.on)
-        elif name in table["feasts"]:
-            day = _in_year(place.on, *table["feasts"][name], None)
-        else:
-            continue
-        return place.said(count, day, month_said=True) if day else None
+        days = [day for year in range(place.on.year - 1, place.on.year + 2) for day in _feast_in(name, year)]
+        day = nearest(days, place.on)
+        if day:
+            return place.said(count, day, month_said=True)
     return None
+
+
+def _feast_in(name: str, year: int) -> list[date]:
+    table = resources.table("dates.toml")
+    if name in table["feasts"]:
+        return [date(year, *table["feasts"][name])]
+    if name in table["easter"]:
+        return [easter(year) + timedelta(table["easter"][name])]
+    if name in table["advent"]:
+        christmas = date(year, 12, 25)
+        return [christmas - timedelta(christmas.weekday() + 1) + timedelta(table["advent"][name])]
+    if name in table["nth"]:
+        month, weekday, which = table["nth"][name]
+        first = _weekday_of(date(year, month, 1), weekday, last=which < 0)
+        return [first + timedelta(7 * max(0, which - 1))]
+    return []
 
 
 def easter(year: int) -> date:

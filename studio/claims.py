@@ -88,6 +88,8 @@ def _price(text: str, found: Found) -> Claim | None:
         return None
     each = pattern("price", "each").match(text[found.end :])
     noun = (each.group("noun") or each.group("noun2") or "") if each else ""
+    if _using().search(text[start : found.start]) or re.match(r" of \w", text[found.end :]):
+        return None
     share = pattern("price", "share").search(text[start : found.start]) is not None
     return Claim("price", found, text[found.start : found.end], "share" if share else "price", stated.stem(noun))
 
@@ -111,6 +113,8 @@ def _count(text: str, found: Found) -> Claim | None:
     if _using().search(text[start : found.start]):
         return None
     pack = pattern("count", "pack_of").search(before)
+    if pack is None and re.match(r" of (?:them|those|these)\b", after):
+        pack = pattern("count", "pack_then").search(before)
     if pack:
         return Claim("count", found, text[pack.start() : found.end], "pack", noun)
     inner = pattern("count", "in_pack").match(after)

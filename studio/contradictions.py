@@ -9,10 +9,13 @@ from fractions import Fraction
 
 from studio import quantity, stated
 from studio.claims import Claim, claims, clause_start, pattern
+from studio.offer_terms import DOLLARS
 from studio.model import Catalogue, Finding, Mention, Offer, Product, Sentence
 
 _CARRY = 3
 """Sentences over which "it" still means the item named before."""
+_FAR = 5
+"""A size or price this many times off is another fact, not a wrong one: what was used, not what the item is."""
 _ROUNDING = Fraction(1, 100)
 """Two lengths in different units agree within this share; "about" allows eight times as much."""
 
@@ -204,7 +207,7 @@ def _against(claim: Claim, product: Product, text: str) -> str:
     row = stated.stated(product)
     if claim.found.ambiguous and product.currency != "GBP":
         return ""
-    if claim.field == "price" and row.price is not None and not _price_fits(claim, row, text):
+    if claim.field == "price" and _is_price_of(claim, product) and not _price_fits(claim, row, text):
         return f"{row.price} {product.currency}".strip()
     if claim.field == "page" and row.pages and not any(value in row.pages for value in claim.values):
         return f"page {product.page}"
@@ -213,6 +216,16 @@ def _against(claim: Claim, product: Product, text: str) -> str:
     if claim.field == "size":
         return _size_against(claim, row)
     return ""
+
+
+def _is_price_of(claim: Claim, product: Product) -> bool:
+    """Return whether money can be a price of an item: in its currency ("pounds" are a weight in dollars), not far off."""
+    if product.price is None:
+        return False
+    unit, said, price = claim.found.unit, claim.values[-1], Fraction(product.price)
+    dollars = {unit, product.currency} <= DOLLARS
+    known = unit == product.currency or dollars or claim.found.unit_implied or not product.currency or unit == "lb"
+    return known and said * _FAR > price and price * _FAR > said
 
 
 def _price_fits(claim: Claim, row: stated.Stated, text: str) -> bool:
@@ -251,14 +264,20 @@ def _size_against(claim: Claim, row: stated.Stated) -> str:
     size = stated.size_of(claim.found, "")
     if size is None or any(_fits(claim, other) for other in row.sizes):
         return ""
-    alike = [other for other in row.sizes if len(other.values) == len(size.values) and _comparable(size, other)]
+    alike = [other for other in row.sizes if _comparable(size, other)]
     if not size.dimension and claim.tie != "verb":
         return ""
     return alike[0].text if alike else ""
 
 
 def _comparable(size: stated.Size, other: stated.Size) -> bool:
-    return size.dimension == other.dimension or not size.dimension or not other.dimension
+    """Return whether two sizes can be the same fact: as many values, of one dimension, and none far off."""
+    if len(size.values) != len(other.values):
+        return False
+    if size.dimension and other.dimension and size.dimension != other.dimension:
+        return False
+    pairs = zip(size.values, other.values, strict=True) if size.dimension == other.dimension else zip(size.raw, other.raw, strict=True)
+    return all(one * _FAR > two and two * _FAR > one for one, two in pairs)
 
 
 def _fits(claim: Claim, other: stated.Size) -> bool:

@@ -44,8 +44,10 @@ def money(found: Found) -> Decimal | None:
     return Decimal(value.numerator) / Decimal(value.denominator)
 
 
-def thresholds(text: str, taken: tuple[int, int] | None = None) -> list[Sum]:
+def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: bool = False) -> list[Sum]:
     """Return the sums to reach, what was corrected away left out; `taken` are characters that tell a date.
+
+    Of free delivery "from sixty" is enough, without a word for spending.
 
     A sum is one that stands behind "spend", "order over" and the like, or before "or more". After the words of a
     correction the last stands and keeps the first in `replaces`.
@@ -60,7 +62,7 @@ def thresholds(text: str, taken: tuple[int, int] | None = None) -> list[Sum]:
         if found.kind == "number" and re.match(r" ?(?:%|per ?cent|st\b|nd\b|rd\b|th\b|of\b)", text[found.end :]):
             continue
         corrected = bool(sums) and says("corrects", text[sums[-1].end : found.start])
-        if not corrected and not _is_threshold(text, found):
+        if not corrected and not _is_threshold(text, found, delivery=delivery):
             continue
         unit = found.unit if found.unit.isupper() and len(found.unit) == 3 else ""
         again = sums.pop() if corrected or (sums and not says("reward", text[sums[-1].end : found.start])) else None
@@ -71,11 +73,12 @@ def thresholds(text: str, taken: tuple[int, int] | None = None) -> list[Sum]:
     return sums
 
 
-def _is_threshold(text: str, found: Found) -> bool:
+def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
     if found.bound == ">" or says("threshold_after", text[found.end : found.end + 40]):
         return True
     starts = [found.start, *(found.replaced_at or ())[:1]]
-    return says("spends", text) and any(says("threshold_before", text[max(0, at - 60) : at]) for at in starts)
+    spends = delivery or says("spends", text)
+    return spends and any(says("threshold_before", text[max(0, at - 60) : at]) for at in starts)
 
 
 def percents(text: str, near: str = "") -> list[Fraction]:

@@ -19,6 +19,15 @@ _TERMS: tuple[OfferKind, ...] = (
 )  # fmt: skip
 
 
+_APPLIES = re.compile(
+    r"\b(?:off (?:all )?(?:of )?|on (?:all )?|all |any (?:two|three|four|five|six|\d) )(?:of )?(?:the |my |our )?"
+    r"((?!the\b|of\b|this\b|that\b|your\b|orders?\b|it\b)[a-z-]{3,}"
+    r"(?: (?!is|are|until|till|this|from|with|and|for|there|that|you|when|at|in|we|are|in|to|if)[a-z-]+)?)",
+    re.IGNORECASE,
+)
+"""What an offer is on: "off all the hardware", "any three tubes"."""
+
+
 @dataclass
 class _Talk:
     """What is needed to read one sentence after the other."""
@@ -99,7 +108,8 @@ def _with_terms(
     percents = offer_terms.percents(text, before)
     sums = offer_terms.thresholds(text, (period.start, period.end) if period else None)
     if says("delivery_free", text):
-        priced = sums or offer_terms.thresholds(after)[:1] if _continues(after) else sums
+        sums = offer_terms.thresholds(text, (period.start, period.end) if period else None, delivery=True)
+        priced = sums or (offer_terms.thresholds(after)[:1] if _continues(after) else [])
         return [
             _over(base.but(kind="free_delivery"), priced[-1], text, talk) if priced else base.but(kind="free_delivery")
         ]
@@ -184,10 +194,7 @@ def _applies(text: str, named: list[Mention]) -> tuple[str, ...]:
     everything = re.search(r"\b(?:everything|the whole (?:shop|range|catalogue)|all orders)\b", text, re.IGNORECASE)
     if everything:
         return (everything.group().lower(),)
-    noun = re.search(
-        r"\b(?:all(?: of)?(?: the| my| our)?|off (?:all )?(?:the|my|our)|on (?:all )?(?:the|my|our)|any \w+) ((?:[a-z-]+ ){0,2}?[a-z-]+s)\b",
-        text,
-    )
+    noun = _APPLIES.search(text)
     return (noun.group(1),) if noun else ()
 
 
@@ -222,7 +229,7 @@ def _of_items(
     codes = tuple(dict.fromkeys(m.code for m in named if m.code))
     if period is None and not says("last_chance_strong", text):
         return None
-    kind = _kind_of_dates(text, period, bool(codes), talk)
+    kind = _by_rows(codes, period, talk) or _kind_of_dates(text, period, bool(codes), talk)
     if kind is None:
         return None
     last = kind == "last_chance"
@@ -236,6 +243,15 @@ def _of_items(
     if not offer.applies_to and not says("sale", text) and not says("season", text):
         return None
     return _asked(offer, period.doubt) if period and period.doubt else offer
+
+
+def _by_rows(codes: tuple[str, ...], period: dates.Period | None, talk: _Talk) -> OfferKind | None:
+    """Know by the row what a date said of an item is: its first or its last day on sale."""
+    rows = [talk.products[code] for code in codes if code in talk.products]
+    said = {period.first, period.last, period.day} - {None} if period else set()
+    if said & {row.available_until for row in rows} and not (period and period.first):
+        return "last_chance"
+    return "dates" if said & {row.available_from for row in rows} else None
 
 
 def _kind_of_dates(text: str, period: dates.Period | None, named: bool, talk: _Talk) -> OfferKind | None:
