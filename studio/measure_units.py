@@ -47,10 +47,11 @@ class Usage:
         return self.clear or self.sizes.get(tuple(sorted(found.exact))) == found.unit
 
 
-def usage(found: Sequence[Found], catalogue: Catalogue, publishing: PublishingChoices) -> Usage:
-    """Count which units the talk and the catalogue use."""
-    rows = [row for product in catalogue.products for row in read(_listed(product.size))]
-    contents = [row for product in catalogue.products for row in read(_listed(product.contents))]
+def usage(
+    found: Sequence[Found], mentioned: frozenset[str], catalogue: Catalogue, publishing: PublishingChoices
+) -> Usage:
+    """Count which units the talk and the catalogue use; `mentioned` holds the codes of the items named."""
+    rows, contents = _catalogue_amounts(catalogue, mentioned)
     length, clear = _length_unit(found, rows, publishing)
     heat, heat_clear = _heat_unit(found, catalogue, publishing)
     priced = frozenset(Fraction(product.price) for product in catalogue.products if product.price is not None)
@@ -59,8 +60,18 @@ def usage(found: Sequence[Found], catalogue: Catalogue, publishing: PublishingCh
     return Usage(length, clear, heat, heat_clear, sizes, amounts, priced)
 
 
-def _listed(text: str) -> str:
-    return text if len(text) < 200 else text[:200]
+def _catalogue_amounts(catalogue: Catalogue, mentioned: frozenset[str]) -> tuple[list[Found], list[Found]]:
+    """Read sizes and contents of the items named and of the first rows; each text once."""
+    products = [product for product in catalogue.products if product.code in mentioned]
+    products += catalogue.products[:_ROWS_READ]
+    sizes = dict.fromkeys(product.size[:_LONGEST] for product in products)
+    contents = dict.fromkeys(product.contents[:_LONGEST] for product in products)
+    return [row for text in sizes for row in read(text)], [row for text in contents for row in read(text)]
+
+
+_ROWS_READ = 2000
+"""So many rows of a large catalogue tell which units it uses."""
+_LONGEST = 200
 
 
 def _length_unit(found: Sequence[Found], rows: Sequence[Found], publishing: PublishingChoices) -> tuple[str, bool]:
@@ -140,7 +151,7 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
         row.unit, row.ambiguous = ("C" if after[0].unit == "F" else "F"), ()
     elif "C" in row.ambiguous:
         hot = min(row.exact) > _HOTTEST_OVEN_C and things.near(row, _OVEN)
-        row.unit, row.unit_implied = "F" if hot else usage.heat, True
+        row.unit, row.unit_implied = "F" if hot else usage.heat, not hot
         row.ambiguous = () if usage.heat_clear or hot else row.ambiguous
 
 

@@ -46,6 +46,7 @@ class Things:
         self._products = catalogue.by_code()
         self._mentions = sorted((mention for mention in mentions if mention.code), key=lambda mention: mention.start_ms)
         self._tokens: dict[int, Tokens] = {}
+        self._names = ""
 
     def text(self, found: Found) -> str:
         """Return the words of a quantity."""
@@ -139,8 +140,9 @@ class Things:
 
     def names_it(self, found: Found) -> bool:
         """Return whether the words are part of a name in the catalogue: "the 76 degree"."""
-        said = self.text(found).lower()
-        return any(said in product.name.lower() for product in self._products.values())
+        if not self._names:
+            self._names = "\n".join(product.name for product in self._products.values()).lower()
+        return self.text(found).lower() in self._names
 
     def near(self, found: Found, words: frozenset[str]) -> bool:
         """Return whether one of some words is in the sentence of a quantity or the one before."""

@@ -1,11 +1,14 @@
 """Every size, length, weight, temperature, time and count that was said, tied to the thing it measures."""
 
+import re
+
 from studio import measure_pieces, measure_units, measured_things
 from studio.measure_units import Usage
 from studio.model import Catalogue, Measure, Mention, Sentence, State
 from studio.quantity import both
 from studio.quantity.found import Found
 from studio.quantity.reader import read
+from studio.quantity.tokens import VULGAR
 from studio.settings import PublishingChoices
 from studio.talk import Talk, talk
 
@@ -26,7 +29,7 @@ def measures(
         return ()
     whole = talk(sentences)
     found = read(whole.text, currency=publishing.currency, length=_UNSAID)
-    usage = measure_units.usage(found, catalogue, publishing)
+    usage = measure_units.usage(found, frozenset(row.code for row in mentions if row.code), catalogue, publishing)
     things = measured_things.Things(whole, mentions, catalogue)
     settled = measure_units.settle(found, things, usage)
     kept = [row for row in measure_pieces.joined(settled, whole) if _is_measure(row, whole)]
@@ -72,11 +75,22 @@ def _measure(number: int, found: Found, things: measured_things.Things, usage: U
         of=thing.name or (things.heard_name(thing.code) if thing.code else None) or found.of,
         code=thing.code,
         replaces=whole.text[slice(*found.replaced_at)] if found.replaced_at else None,
-        state=_state(found, usage),
+        state=_state(found, whole, usage),
     )
 
 
-def _state(found: Found, usage: Usage) -> State:
+def _state(found: Found, whole: Talk, usage: Usage) -> State:
     relative = found.relative and found.unit_implied
+    relative = relative or _is_garbled(found, whole)
     unsure = found.ambiguous or found.conflict or relative or (found.unit_implied and not usage.sure(found))
     return "ask" if unsure else "confirmed"
+
+
+_WHOLE_BEFORE = re.compile(r"\d and $")
+
+
+def _is_garbled(found: Found, whole: Talk) -> bool:
+    """Return whether a recogniser wrote a fraction in a way that has two readings: "3 and 3 ¼", "2 and 6-8"."""
+    heard = whole.text[found.start : found.end]
+    doubled = found.repaired and any(sign in VULGAR for sign in heard)
+    return doubled or ("-" in heard and bool(_WHOLE_BEFORE.search(whole.text[max(0, found.start - 6) : found.start])))

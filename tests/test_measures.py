@@ -40,6 +40,9 @@ def told(measure: Measure) -> str:
         ("Heat the oven to 180 degrees, that's 350 degrees fahrenheit.", "350 degF"),
         ("Bake it at 350 degrees.", "350 degF"),  # a kitchen oven stops at 260 degrees Celsius
         ("There's ten pounds of it left.", "10 lb ask"),
+        ("Cut it at 2 and 5-8 inches.", "21/8 in"),  # as a recogniser wrote two and five eighths
+        ("Cut it at 3 and 3 ¼ inches.", "15/4 in ask"),  # as one wrote three and three quarters
+        ("Cut it at 2 and 6-8 inches.", "6 to 8 in ask"),
         ("Use the 110 pound cardstock.", "110 lb ask"),
         (INCHES + "Cut the mat an eighth smaller.", "1/8 in ask"),  # a published chart and its arithmetic differ
         (INCHES + "Leave a sixteenth gap.", "1/16 in"),
