@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +14,15 @@ from studio.settings import CatalogueChoices
 
 VERSION = 1
 NEEDED = ("code", "name")
-SIGNS = {"£": "GBP", "$": "USD", "€": "EUR"}
-_MONTHS = {name: number for number, name in enumerate("jan feb mar apr may jun jul aug sep oct nov dec".split(), 1)}
-_PRICE = re.compile(r"([£$€]|[A-Z]{3})?\s*(\d{1,9}(?:[.,]\d{1,4})?)\s*([£$€]|[A-Z]{3})?")
+SIGNS = {"£": "GBP", "€": "EUR"}
+HEADER_WITHIN = 10
+"""The headings are looked for in this many rows at the top."""
+_MONTHS = "january february march april may june july august september october november december".split()
+_PRICE = re.compile(r"([£$€]|[A-Z]{3})?\s*([\d.,]{1,20})\s*([£$€]|[A-Z]{3})?")
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ][\d:.]+)?")
 _YEAR_LAST = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})")
-_MONTH_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ -]([A-Za-z]{3,9})\.?,?[ -](\d{4})")
+_MONTH_SECOND = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ -]([A-Za-z]{3,9})\.?,?[ -](\d{4})")
+_MONTH_FIRST = re.compile(r"([A-Za-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})")
 
 
 class Unreadable(ValueError):
@@ -43,7 +46,8 @@ def load(path: Path, choices: CatalogueChoices) -> Catalogue:
     rows, troubles = sheets.read(path)
     if not rows:
         raise CatalogueError(f"The catalogue {path.name} is empty.", "Give a table with at least code and name.")
-    columns = _columns(rows[0].cells, choices.columns)
+    _refuse_unknown(choices.columns)
+    top, columns = _header(rows, choices.columns)
     missing = [name for name in NEEDED if name not in columns]
     if missing:
         raise CatalogueError(
@@ -51,13 +55,41 @@ def load(path: Path, choices: CatalogueChoices) -> Catalogue:
             "Name the columns code and name in the first row, or map your own words under [catalogue.columns].",
         )
     complaints = [Complaint(file=path.name, row=t.row, column="", problem=t.problem, remedy=t.remedy) for t in troubles]
-    complaints += _unused(path.name, rows[0], columns)
-    products = _products(path.name, rows[1:], columns, complaints)
+    complaints += _above(path.name, rows[:top])
+    complaints += _unused(path.name, rows[top], columns, choices.columns)
+    products = _products(path.name, rows[top + 1 :], columns, complaints)
+    complaints += _dangling(path.name, products)
     ordered = tuple(sorted(complaints, key=lambda complaint: complaint.row))
     return Catalogue(source=path.name, sha256=cache.file_digest(path), products=products, complaints=ordered)
 
 
 # --- the header ------------------------------------------------------------------------------------------------------
+
+
+def _refuse_unknown(own: Mapping[str, str]) -> None:
+    strange = sorted(set(own.values()) - set(resources.table("catalogue_columns.toml")))
+    if strange:
+        raise CatalogueError(
+            f"Under [catalogue.columns] there is {strange[0]!r}, which is no column of ours.",
+            f"Choose from {', '.join(resources.table('catalogue_columns.toml'))}.",
+        )
+
+
+def _header(rows: Sequence[sheets.Row], own: Mapping[str, str]) -> tuple[int, dict[str, int]]:
+    """Return which row names the columns, and where each stands: the first of the top rows with all that is needed."""
+    for top, row in enumerate(rows[:HEADER_WITHIN]):
+        columns = _columns(row.cells, own)
+        if all(name in columns for name in NEEDED):
+            return top, columns
+    return 0, _columns(rows[0].cells, own)
+
+
+def _above(file: str, rows: Sequence[sheets.Row]) -> list[Complaint]:
+    return [
+        Complaint(file=file, row=row.number, column="", problem="This row stands above the headings and is not used.",
+                  remedy="Leave it, or move a product below the headings.")
+        for row in rows
+    ]  # fmt: skip
 
 
 def _columns(header: Sequence[str], own: Mapping[str, str]) -> dict[str, int]:
@@ -79,13 +111,22 @@ def _bare(word: str) -> str:
     return re.sub(r"[^a-z0-9]", "", word.casefold())
 
 
-def _unused(file: str, header: sheets.Row, columns: Mapping[str, int]) -> list[Complaint]:
+def _unused(file: str, header: sheets.Row, columns: Mapping[str, int], own: Mapping[str, str]) -> list[Complaint]:
+    """Complain of headings that are not used, and of own words that are no heading."""
     spare = [cell for place, cell in enumerate(header.cells) if cell and place not in columns.values()]
-    return [
-        Complaint(file=file, row=header.number, column=cell, problem=f"The column {cell!r} is not known and not used.",
-                  remedy="Leave it, or say under [catalogue.columns] which of our columns it is.")
+    there = {_bare(cell) for cell in header.cells}
+    told = [
+        (cell, f"The column {cell!r} is not known and not used.",
+         "Leave it, or say under [catalogue.columns] which of our columns it is.")
         for cell in spare
+    ] + [
+        (word, f"There is no column {word!r}, which [catalogue.columns] names.", "Write the heading as in the file.")
+        for word in own if _bare(word) not in there
     ]  # fmt: skip
+    return [
+        Complaint(file=file, row=header.number, column=column, problem=problem, remedy=remedy)
+        for column, problem, remedy in told
+    ]
 
 
 # --- the rows --------------------------------------------------------------------------------------------------------
@@ -116,6 +157,16 @@ def _products(
     return tuple(found.values())
 
 
+def _dangling(file: str, products: Sequence[Product]) -> list[Complaint]:
+    """Complain of substitutes that are not in the catalogue."""
+    codes = {product.code for product in products}
+    return [
+        Complaint(file=file, row=product.line, column="substitute", problem=f"There is no code {product.substitute}.",
+                  remedy="Write the code of a row of this catalogue.")
+        for product in products if product.substitute and product.substitute not in codes
+    ]  # fmt: skip
+
+
 def _product(cells: Mapping[str, str], number: int, complain: Callable[[str, str, str], None]) -> Product | None:
     absent = [name for name in NEEDED if not cells[name]]
     for name in absent:
@@ -128,6 +179,7 @@ def _product(cells: Mapping[str, str], number: int, complain: Callable[[str, str
             read |= _READERS.get(column, _text)(column, cell)
         except Unreadable as error:
             complain(column, str(error), error.remedy)
+    _settle_currency(read, complain)
     first, last = read.get("available_from"), read.get("available_until")
     if first and last and first > last:
         complain("available_until", "The last day on sale is before the first.", "Change one of the two dates.")
@@ -142,22 +194,46 @@ def _price(column: str, cell: str) -> dict[str, Any]:
     if not cell:
         return {}
     match = _PRICE.fullmatch(cell)
-    if match is None:
+    amount = _amount(match[2]) if match else None
+    if match is None or amount is None:
         raise Unreadable(
             f"{cell!r} is no price.", "Write digits with a point, as in 12.50; the row is used without a price."
         )
-    sign = match[1] or match[3]
-    try:
-        amount = Decimal(match[2].replace(",", "."))
-    except InvalidOperation as error:  # pragma: no cover
-        raise Unreadable(f"{cell!r} is no price.", "Write digits with a point, as in 12.50.") from error
-    return {column: amount} | ({"currency": SIGNS.get(sign, sign)} if sign else {})
+    return {column: amount, "sign": match[1] or match[3] or ""}
+
+
+def _amount(digits: str) -> Decimal | None:
+    """Return the amount; the last of two kinds of marks is the decimal one, and "1,250" alone could be either."""
+    if re.fullmatch(r"\d{1,3}(,\d{3})+\.\d{1,2}", digits):
+        digits = digits.replace(",", "")
+    elif re.fullmatch(r"\d{1,3}(\.\d{3})+,\d{1,2}", digits):
+        digits = digits.replace(".", "")
+    elif not re.fullmatch(r"\d{1,9}([.,](\d{1,2}|\d{4}))?", digits):
+        return None
+    return Decimal(digits.replace(",", "."))
+
+
+def _settle_currency(read: dict[str, Any], complain: Callable[[str, str, str], None]) -> None:
+    """Take the currency from the price's sign where its own column is empty; a dollar sign alone does not tell it."""
+    sign, currency = read.pop("sign", ""), read.get("currency", "")
+    meant = SIGNS.get(sign, sign)
+    if sign == "$":
+        if not currency:
+            complain("currency", "The sign $ does not say which dollar it is.", "Add a column currency, as in USD.")
+    elif meant and currency and meant != currency:
+        complain("currency", f"The price is in {meant}, the currency column says {currency}.", "Change one of the two.")
+    elif meant:
+        read["currency"] = meant
 
 
 def _currency(column: str, cell: str) -> dict[str, Any]:
     if not cell:
         return {}
     code = SIGNS.get(cell, cell.upper())
+    if code == "$":
+        raise Unreadable(
+            "The sign $ does not say which dollar it is.", "Write the three letters of ISO 4217, as in USD."
+        )
     if not re.fullmatch(r"[A-Z]{3}", code):
         raise Unreadable(f"{cell!r} is no currency.", "Write the three letters of ISO 4217, as in GBP.")
     return {column: code}
@@ -177,14 +253,27 @@ def _day(column: str, cell: str) -> dict[str, Any]:
 def _parts(cell: str, remedy: str) -> tuple[int, int, int]:
     if match := _YEAR_FIRST.fullmatch(cell):
         return int(match[1]), int(match[2]), int(match[3])
-    if match := _MONTH_NAMED.fullmatch(cell):
-        return int(match[3]), _MONTHS.get(match[2][:3].casefold(), 0), int(match[1])
+    if match := _MONTH_SECOND.fullmatch(cell):
+        return int(match[3]), _month(match[2]), int(match[1])
+    if match := _MONTH_FIRST.fullmatch(cell):
+        return int(match[3]), _month(match[1]), int(match[2])
     if match := _YEAR_LAST.fullmatch(cell):
         first, second, year = int(match[1]), int(match[2]), int(match[3])
         if first <= 12 and second <= 12 and first != second:
             raise Unreadable(f"In {cell!r} the day and the month cannot be told apart.", remedy)
         return (year, second, first) if first > 12 or first == second else (year, first, second)
     raise Unreadable(f"{cell!r} is no date.", remedy)
+
+
+def _month(word: str) -> int:
+    """Return the number of a month named in English, in full or by its first letters; 0 for any other word."""
+    return next((number for number, name in enumerate(_MONTHS, 1) if name.startswith(word.casefold())), 0)
+
+
+def _url(column: str, cell: str) -> dict[str, Any]:
+    if cell and not re.fullmatch(r"https?://[^\s/]+\S*", cell):
+        raise Unreadable(f"{cell!r} is no web address.", "Begin it with https://; the row is used without a link.")
+    return {column: cell}
 
 
 def _count(column: str, cell: str) -> dict[str, Any]:
@@ -219,4 +308,5 @@ _READERS: dict[str, Callable[[str, str], dict[str, Any]]] = {
     "available_until": _day,
     "pack_quantity": _count,
     "gtin": _gtin,
+    "url": _url,
 }

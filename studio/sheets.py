@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from studio.errors import CatalogueError
+from studio.text import one_line, plain
 
 SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".xlsb", ".ods"}
 LARGEST_BYTES = 300_000_000
@@ -18,6 +19,8 @@ MOST_MEMBERS = 2000
 MOST_ROWS = 250_000
 MOST_COLUMNS = 200
 LONGEST_FIELD = 500
+MOST_LINES = 30
+"""Line breaks that one cell may hold, in a file that is not well quoted throughout."""
 _SAVE_AS = "Save it again as CSV (UTF-8) or .xlsx from your spreadsheet program."
 
 
@@ -52,7 +55,27 @@ def read(path: Path) -> tuple[list[Row], list[Trouble]]:
         raise CatalogueError(
             f"The catalogue {path} cannot be opened: {error.strerror or error}.", "Check its name and folder."
         ) from error
-    return [row for row in rows if any(cell for cell in row.cells)], troubles
+    rows = [row for row in rows if any(row.cells)]
+    return [Row(row.number, [_clean(cell) for cell in row.cells]) for row in rows], troubles + _noted(rows)
+
+
+def _clean(cell: str) -> str:
+    return cell if cell.isprintable() else one_line(cell)
+
+
+def _noted(rows: list[Row]) -> list[Trouble]:
+    """Tell of cells that are used, but are strange."""
+    found = []
+    for row in rows:
+        for cell in row.cells:
+            if len(cell) > LONGEST_FIELD:
+                what = f"A cell holds {len(cell)} characters, beginning {one_line(cell[:30])!r}."
+                found.append(Trouble(row.number, what, "Check that no quote sign is missing in it."))
+            if not cell.isprintable() and plain(cell) != cell:
+                found.append(
+                    Trouble(row.number, "A cell holds control characters; they were left out.", "Type it anew.")
+                )
+    return found
 
 
 # --- spreadsheets ----------------------------------------------------------------------------------------------------
@@ -65,17 +88,23 @@ def _spreadsheet(path: Path) -> tuple[list[Row], list[Trouble]]:
     try:
         book = CalamineWorkbook.from_path(str(path))
         cells = book.get_sheet_by_index(0).to_python(skip_empty_area=False)
+        others = [name for name in book.sheet_names[1:] if book.get_sheet_by_name(name).height]
     except (CalamineError, OSError, IndexError, ValueError) as error:
         raise CatalogueError(f"{path.name} is no spreadsheet that can be read.", _SAVE_AS) from error
     _refuse_size(path.name, len(cells), max((len(row) for row in cells), default=0))
-    return [Row(number, [_cell(cell) for cell in row]) for number, row in enumerate(cells, 1)], []
+    what = f"Only the first sheet was read; the file also has {', '.join(map(repr, others))}."
+    troubles = [Trouble(1, what, "Put all products on the first sheet, or leave it if they are.")] if others else []
+    return [Row(number, [_cell(cell) for cell in row]) for number, row in enumerate(cells, 1)], troubles
 
 
 def _refuse_bombs(path: Path) -> None:
     if not zipfile.is_zipfile(path):
         return
-    with zipfile.ZipFile(path) as archive:
-        members = archive.infolist()
+    try:
+        with zipfile.ZipFile(path) as archive:
+            members = archive.infolist()
+    except zipfile.BadZipFile as error:
+        raise CatalogueError(f"{path.name} is no spreadsheet that can be read.", _SAVE_AS) from error
     if len(members) > MOST_MEMBERS or sum(member.file_size for member in members) > MOST_UNPACKED:
         raise CatalogueError(f"{path.name} unpacks to more than a catalogue can hold.", _SAVE_AS)
 
@@ -88,6 +117,8 @@ def _refuse_size(name: str, rows: int, columns: int) -> None:
 def _cell(value: Any) -> str:  # noqa: ANN401  (whatever a spreadsheet holds)
     if isinstance(value, float) and value.is_integer():
         return str(int(value))
+    if isinstance(value, float):
+        return f"{value:.4f}".rstrip("0")
     if isinstance(value, datetime):
         return value.date().isoformat()
     return value.isoformat() if isinstance(value, date) else str(value).strip()
@@ -98,18 +129,17 @@ def _cell(value: Any) -> str:  # noqa: ANN401  (whatever a spreadsheet holds)
 
 def _csv(data: bytes, name: str) -> tuple[list[Row], list[Trouble]]:
     text = _decoded(data, name)
-    delimiter = _delimiter(text)
+    delimiter, skipped = _delimiter(text)
+    troubles: list[Trouble] = []
     try:
-        rows = list(_records(text, delimiter, csv.QUOTE_MINIMAL))
-        strict = not any(len(cell) > LONGEST_FIELD or "\n" in cell for row in rows for cell in row.cells)
+        rows = list(_records(text, delimiter))
     except csv.Error:
-        strict = False
-    if strict:
-        return rows, []
-    rows = list(_records(text, delimiter, csv.QUOTE_NONE))
-    rows, troubles = _unquoted(rows, len(rows[0].cells) if rows else 0)
+        rows = []
+    width = len(rows[skipped].cells) if len(rows) > skipped else 0
+    if not rows or any(_swallowed(cell, delimiter, width) for row in rows for cell in row.cells):
+        rows, troubles = _line_by_line(text, delimiter)
     _refuse_size(name, len(rows), max((len(row.cells) for row in rows), default=0))
-    return rows, troubles
+    return rows[skipped:], troubles
 
 
 def _decoded(data: bytes, name: str) -> str:
@@ -124,33 +154,75 @@ def _decoded(data: bytes, name: str) -> str:
     raise CatalogueError(f"{name} is no text file.", _SAVE_AS)
 
 
-def _delimiter(text: str) -> str:
+def _delimiter(text: str) -> tuple[str, int]:
+    """Return the sign between cells, and how many rows at the top only name it ("sep=;", as spreadsheets write)."""
     head = next((line for line in text.splitlines() if line.strip()), "")
-    counts = {sign: head.count(sign) for sign in ",;\t|"}
-    return max(counts, key=lambda sign: counts[sign])
+    if named := re.fullmatch(r"sep=([,;\t|])", head.strip()):
+        return named[1], 1
+    bare = re.sub(r'"[^"]*"', "", head)
+    return max(",;\t|", key=bare.count), 0
 
 
-def _records(text: str, delimiter: str, quoting: Any) -> Iterator[Row]:  # noqa: ANN401  (a constant of csv)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, quoting=quoting, strict=True)
+def _records(text: str, delimiter: str) -> Iterator[Row]:
+    """Read as RFC 4180 asks, and refuse anything else."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     last = 0
     for cells in reader:
         yield Row(last + 1, [cell.strip() for cell in cells])
         last = reader.line_num
 
 
-def _unquoted(rows: list[Row], width: int) -> tuple[list[Row], list[Trouble]]:
-    """Take the quote signs that enclose a cell away; those that are inch marks stay."""
-    kept, troubles = [], []
-    for row in rows:
-        cells = _joined(row.cells, width) if len(row.cells) > width else row.cells
-        freed = [_freed(cell) for cell in cells]
-        kept.append(Row(row.number, freed))
-        if any('"' in cell for cell in freed):
-            what = 'A quote sign (") stands inside a cell; it was taken as an inch mark.'
-            troubles.append(
-                Trouble(row.number, what, 'Check that cell; inside a quoted cell write "" for one inch mark.')
-            )
-    return kept, troubles
+def _swallowed(cell: str, delimiter: str, width: int) -> bool:
+    """Return whether a cell holds whole rows, because a quote sign was never closed."""
+    return "\n" in cell and any(_looks_whole(line, delimiter, width) for line in cell.splitlines()[1:])
+
+
+def _looks_whole(line: str, delimiter: str, width: int) -> bool:
+    return line.count(delimiter) >= max(1, width - 1)
+
+
+def _line_by_line(text: str, delimiter: str) -> tuple[list[Row], list[Trouble]]:
+    """Read each line by itself; one that is not well quoted is taken with its quote signs as inch marks."""
+    lines = io.StringIO(text, newline="").read().splitlines(keepends=True)
+    width = len(
+        next((_strict(line, delimiter) or _freed_cells(line, delimiter, 0) for line in lines if line.strip()), [])
+    )
+    rows, troubles, at = [], [], 0
+    while at < len(lines):
+        cells, used = _well_quoted(lines, at, delimiter, width)
+        if cells is None:
+            cells = _freed_cells(lines[at], delimiter, width)
+            what = 'A quote sign (") stands where none belongs; it was taken as an inch mark.'
+            remedy = 'Check that row; inside a quoted cell write "" for one inch mark.'
+            troubles.append(Trouble(at + 1, what, remedy))
+        rows.append(Row(at + 1, [cell.strip() for cell in cells]))
+        at += used
+    return rows, troubles
+
+
+def _strict(text: str, delimiter: str) -> list[str] | None:
+    try:
+        return next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True), [])
+    except csv.Error:
+        return None
+
+
+def _well_quoted(lines: list[str], at: int, delimiter: str, width: int) -> tuple[list[str] | None, int]:
+    """Return the cells of the row that begins here, and its number of lines: a cell may hold line breaks."""
+    for used in range(1, MOST_LINES + 1):
+        cells = _strict("".join(lines[at : at + used]), delimiter)
+        if cells is not None:
+            return cells, used
+        following = lines[at + used] if at + used < len(lines) else delimiter * width
+        if _looks_whole(following, delimiter, width):
+            break
+    return None, 1
+
+
+def _freed_cells(line: str, delimiter: str, width: int) -> list[str]:
+    """Split at every delimiter, and take the quote signs that enclose a cell away; the others stay."""
+    cells = [cell.strip() for cell in line.rstrip("\r\n").split(delimiter)]
+    return [_freed(cell) for cell in (_joined(cells, width) if width and len(cells) > width else cells)]
 
 
 def _joined(cells: list[str], width: int) -> list[str]:
