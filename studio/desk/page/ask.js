@@ -16,7 +16,7 @@ export function ask(view, redraw) {
   const input = h("input", { id: "ask", "data-focus": "ask", type: "search", value: state.words, autocomplete: "off", oninput: (event) => { state.words = event.target.value; } });
   view.replaceChildren(h("div.ask", {}, h("h1", { tabindex: -1, "data-first": true, "data-rest": true }, "What was that at 6:20?"),
     h("div.bench", {}, h("div", {},
-      h("form.sheet.inline", { role: "search", onsubmit: (event) => { event.preventDefault(); look(); } }, field("A time, or some words", input, "As in 6:20, or blue paper"),
+      h("form.sheet.inline.single", { role: "search", onsubmit: (event) => { event.preventDefault(); look(); } }, field("A time, or some words", input, "As in 6:20, or blue paper"),
         h("div.row", {}, h("button.main", { "data-focus": "ask-here" }, "Look here"), h("button", { type: "button", "data-focus": "ask-all", onclick: everywhere }, "Look in all my recordings"))),
       answers(), others()), h("aside.side", {}, player(), reading()))));
 }
@@ -77,5 +77,5 @@ function reading() {
     } catch (trouble) { notice(trouble.message, "ask"); }
   };
   const rows = state.sizes?.map((row) => h("dl.facts", {}, Object.entries(row).filter(([, value]) => value).map(([key, value]) => [h("dt", {}, key.replaceAll("_", " ")), h("dd", {}, value)])));
-  return h("form.sheet.inline", { onsubmit: submit, "aria-label": "A size" }, field("How is a size understood?", input, "As in four and a quarter by five and a half"), h("div.row", {}, h("button", { "data-focus": "size-ask" }, "Read it")), rows ? (rows.length ? rows : h("p.hint", {}, "No size in it.")) : null);
+  return h("form.sheet.inline.single", { onsubmit: submit, "aria-label": "A size" }, field("How is a size understood?", input, "As in four and a quarter by five and a half"), h("div.row", {}, h("button", { "data-focus": "size-ask" }, "Read it")), rows ? (rows.length ? rows : h("p.hint", {}, "No size in it.")) : null);
 }

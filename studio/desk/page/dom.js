@@ -84,8 +84,7 @@ export function redrawn(draw) {
 /** A count drawn as on a tally list: four strokes and one across. The number itself stands beside it in words. */
 export function tally(n) {
   const shown = Math.min(n, 15);
-  const groups = Math.ceil(shown / 5);
-  const drawing = svg("svg", { viewBox: `0 0 ${Math.max(1, groups) * 30} 20`, class: "tally", "aria-hidden": "true", width: groups * 24, height: 16 });
+  const drawing = svg("svg", { viewBox: `0 0 ${Math.max(10, Math.floor(shown / 5) * 30 + (shown % 5) * 5 + (shown % 5 ? 2 : -6))} 20`, class: "tally", "aria-hidden": "true", width: Math.max(8, Math.round((Math.floor(shown / 5) * 30 + (shown % 5) * 5 + (shown % 5 ? 2 : -6)) * 0.8)), height: 16 });
   for (let i = 0; i < shown; i += 1) {
     const [left, place] = [Math.floor(i / 5) * 30, i % 5];
     drawing.append(place < 4

@@ -20,6 +20,7 @@ video.addEventListener("timeupdate", () => {
 
 const TOLD = {
   none: "There is no recording to play here: the folio was made from captions, or the recording was moved.",
+  looking: "Looking whether your browser can play this recording …",
   making: "A small copy that your browser can play is being made. You can go on meanwhile.",
   failed: "This recording cannot be played here. Everything else works.",
 };
@@ -51,9 +52,8 @@ export function player() {
   const { id } = store.folio;
   if (place.dataset.id !== id) {
     place.dataset.id = id;
-    [state, of] = ["none", null];
-    told.textContent = "";
-    place.replaceChildren();
+    [state, of] = ["looking", null];
+    show(id);
     look(id).catch(() => {});
   }
   return place;

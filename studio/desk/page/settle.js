@@ -19,13 +19,15 @@ export function settle(view, redraw) {
   if (!questions.some((one) => one.key === state.open)) Object.assign(state, { open: questions[0]?.key ?? "", always: false, search: false });
   const rows = questions.map((one, place) => row(one, place, questions));
   view.replaceChildren(h("div.settle", {},
-    h("h1", { tabindex: -1, "data-first": questions.length ? null : true, "data-rest": questions.length ? null : true }, questions.length ? `${count(questions.length, "question")}, the riskiest first` : "Everything is settled"),
+    h("h1", { tabindex: -1, "data-first": questions.length ? null : true, "data-rest": questions.length ? null : true }, heading(questions.length)),
     trouble(folio),
     questions.length
       ? h("p.keys", {}, h("kbd", {}, "1"), "–", h("kbd", {}, "9"), " choose, ", h("kbd", {}, "0"), " none of these, ", h("kbd", {}, "P"), " play, ", h("kbd", {}, "↑"), h("kbd", {}, "↓"), " another question, ", h("kbd", {}, "U"), " take back")
       : h("p", {}, "Nothing is waiting for you. ", h("a", { href: `#/${folio.id}/take`, "data-focus": "to-take" }, "Take the result away"), "."),
     h("div.bench", {}, h("ol.questions", { onkeydown: keys, "aria-label": "Questions" }, rows), h("aside.side", {}, player(), past()))));
 }
+
+const heading = (n) => (n ? `${count(n, "question")}${n > 1 ? ", the riskiest first" : ""}` : "Everything is settled");
 
 function trouble(folio) {
   const lines = [folio.damage, folio.problem, folio.trouble].filter(Boolean);
@@ -91,7 +93,7 @@ function findingAnswers(one) {
   return h("div", {},
     thing.expected ? h("dl.facts", {}, h("dt", {}, "Heard"), h("dd", {}, thing.heard || "–"), h("dt", {}, "Expected"), h("dd", {}, thing.expected)) : null,
     one.choices.length ? h("ul.plain", {}, one.choices.map((product) => h("li.choice.still", {}, ...productFace(product)))) : null,
-    h("form.inline", { onsubmit: settleIt }, h("div.field", {}, h("label", { for: "answer" }, "Why it may stay (you may leave this empty)"), answer),
+    h("form.inline.single", { onsubmit: settleIt }, h("div.field", {}, h("label", { for: "answer" }, "Why it may stay (you may leave this empty)"), answer),
       h("div.row", {}, h("button.main", { "data-focus": "looked" }, "Looked at, it may stay"), h("a.button", { href: `#/${store.folio.id}/table`, "data-focus": "to-table" }, "Change it on the table"))));
 }
 

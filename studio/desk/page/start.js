@@ -143,13 +143,15 @@ async function follow(run) {
   draw();
   while (state.run && ["running", "waiting"].includes(state.run.state)) {
     await new Promise((done) => setTimeout(done, 500));
+    const before = state.run.state;
     try {
       state.run = await get(`/api/run/${run.folio}`);
     } catch (trouble) {
       notice(trouble.message, "error");
       return;
     }
-    progress();
+    if (state.run?.state === before) progress();
+    else draw();
   }
   if (state.run?.state === "done") say("The folio is made.");
   await load().catch((trouble) => notice(trouble.message, "error"));
@@ -188,7 +190,7 @@ async function stop(run) {
 }
 
 function folios() {
-  const rows = state.shelf.folio.map((one) => h("li", {}, h("a", { href: `#/${one.id}/settle`, "data-focus": `folio-${one.id}` }, one.name), h("span.hint", {}, new Date(one.changed * 1000).toLocaleString())));
+  const rows = state.shelf.folio.map((one) => h("li", {}, h("a", { href: `#/${one.id}/settle`, "data-focus": `folio-${one.id}` }, one.name), h("span.hint", {}, ` ${new Date(one.changed * 1000).toLocaleString([], { dateStyle: "medium", timeStyle: "short" })}`)));
   return h("section.sheet", { "aria-labelledby": "made" }, h("h2", { id: "made" }, "Made already"), rows.length ? h("ul.plain", {}, rows) : h("p.hint", {}, `Nothing yet in the folder “${state.shelf.folder}”.`));
 }
 

@@ -75,7 +75,7 @@ function supply(row, place, rows) {
   };
   const set = (changes) => decide({ kind: "supply_set", item: row.item, quantity: row.quantity, colour: row.colour, ...changes }, "Noted.");
   const quantity = h("input.short", { type: "number", min: 1, max: 9999, value: row.quantity ?? "", "data-focus": `${key}-n`, "aria-label": `How many of ${row.name}`, onchange: (event) => set({ quantity: event.target.value ? Number(event.target.value) : null }) });
-  const colour = h("input.short", { value: row.colour ?? "", "data-focus": `${key}-c`, "aria-label": `Colour of ${row.name}`, placeholder: "colour", onchange: (event) => set({ colour: event.target.value.trim() || null }) });
+  const colour = h("input.short", { value: row.colour ?? "", "data-focus": `${key}-c`, "aria-label": `Colour of ${row.name}`, onchange: (event) => set({ colour: event.target.value.trim() || null }) });
   const away = AVAILABLE[row.availability];
   const swap = row.pictures.length > 1 ? h("button.quiet", { "data-focus": `${key}-s`, "aria-expanded": String(state.open === key), "aria-label": `Another picture of ${row.name}`, onclick: () => { state.open = state.open === key ? "" : key; again(); } }, "Another picture") : null;
   return h("li", {},
@@ -83,7 +83,7 @@ function supply(row, place, rows) {
     h("div.facts", {}, h("strong", {}, row.name), h("span.code", {}, row.code ?? "not in the catalogue"),
       h("span.hint", {}, [row.price && `${row.price} ${row.currency}`, row.page && `page ${row.page}`].filter(Boolean).join(" · ")),
       away ? h("span.flag.error", {}, away) : null, row.state === "ask" ? h("span.flag.ask", {}, "to decide") : null),
-    h("div.row", {}, quantity, h("span", { "aria-hidden": "true" }, "×"), colour),
+    h("div.row.pair", {}, h("label", {}, "How many", quantity), h("label", {}, "Colour", colour)),
     h("div.row", {}, h("button.quiet", { onclick: () => moment({ start_ms: row.first_shown_ms, end_ms: row.first_shown_ms + 2000 }), "data-focus": `${key}-p`, "aria-label": `Play ${row.name} at ${row.at}` }, `at ${row.at}`), swap,
       h("button.quiet", { "data-focus": `${key}-u`, disabled: place === 0, "aria-label": `Move ${row.name} up`, onclick: () => put(-1) }, "Up"),
       h("button.quiet", { "data-focus": `${key}-d`, disabled: place === rows.length - 1, "aria-label": `Move ${row.name} down`, onclick: () => put(1) }, "Down")),
@@ -167,7 +167,7 @@ function cautions() {
   return h("div", {}, h("h2", {}, "Cautions"),
     rows.length ? h("ul.plain", {}, rows.map((one) => h("li.line", {}, h("span", {}, one.line), h("span.hint", {}, `${one.source}, at ${one.triggers_ms.map(clock).join(", ")}`),
       h("button.quiet", { "data-focus": `caution-${one.hazard}`, "aria-label": `Take off: ${one.line}`, onclick: () => decide({ kind: "caution_removed", hazard: one.hazard }, "Taken off.") }, "Take off")))) : h("p.hint", {}, "None is printed."),
-    h("form.inline", { onsubmit: submit }, field("A caution in your own words", own), h("div.row", {}, h("button", { "data-focus": "caution-add" }, "Add it"))));
+    h("form.inline.single", { onsubmit: submit }, field("A caution in your own words", own), h("div.row", {}, h("button", { "data-focus": "caution-add" }, "Add it"))));
 }
 
 function left() {

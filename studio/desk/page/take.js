@@ -4,8 +4,9 @@ import { get, post, text } from "./api.js";
 import { bytes, count, field, h, notice, say } from "./dom.js";
 import { decide, store } from "./store.js";
 
-const state = { folio: "", files: null, version: "", name: "post.html", shown: null };
+const state = { folio: "", files: null, version: "", name: "post.html", shown: null, more: false };
 let again = null;
+const MAIN = 8;
 
 /** Draw the fourth step. */
 export function take(view, redraw) {
@@ -49,15 +50,17 @@ function gate(folio) {
   const [name, reason] = ["name", "reason"].map((key) => h("input", { id: `door-${key}`, "data-focus": `door-${key}`, required: true, maxlength: key === "name" ? 100 : 500, autocomplete: key === "name" ? "name" : "off" }));
   const submit = (event) => { event.preventDefault(); decide({ kind: "publish_anyway", name: name.value.trim(), reason: reason.value.trim(), open: door.open }, "Noted with your name."); };
   return h("section.sheet.door", { "aria-labelledby": "door" }, h("h2", { id: "door" }, `${count(left.length, "question")} ${left.length === 1 ? "blocks" : "block"} publishing`), why,
-    h("div.row", {}, h("a.button", { href: `#/${folio.id}/settle`, "data-focus": "to-settle" }, "Settle them")),
+    h("div.row", {}, h("a.button", { href: `#/${folio.id}/settle`, "data-focus": "to-settle" }, left.length === 1 ? "Settle it" : "Settle them")),
     h("details", {}, h("summary", { "data-focus": "anyway" }, "Publish all the same …"), h("form.inline", { onsubmit: submit }, field("Your name", name), field("Why it is right so", reason), h("div.row", {}, h("button", { "data-focus": "door-use" }, "I answer for it")))));
 }
 
 function list() {
   const rows = (state.files ?? []).filter((one) => !one.name.startsWith("stills/"));
   const stills = (state.files ?? []).length - rows.length;
-  return h("nav.files", { "aria-label": "What can be taken away" }, h("ul.plain", {}, rows.map((one) => h("li", {},
-    h(`button.line${one.name === state.name ? ".now" : ""}`, { "data-focus": `file-${one.name}`, "aria-current": one.name === state.name ? "true" : null, onclick: () => show(one.name) }, h("span.words", {}, one.told || one.name), h("span.hint", {}, `${one.name}, ${bytes(one.size)}`))))),
+  const item = (one) => h("li", {}, h(`button.line${one.name === state.name ? ".now" : ""}`, { "data-focus": `file-${one.name}`, "aria-current": one.name === state.name ? "true" : null, onclick: () => show(one.name) }, h("span.words", {}, one.told || one.name), h("span.hint", {}, `${one.name}, ${bytes(one.size)}`)));
+  const rest = rows.slice(MAIN);
+  return h("nav.files", { "aria-label": "What can be taken away" }, h("ul.plain", {}, rows.slice(0, MAIN).map(item)),
+    rest.length ? h("details", { open: state.more || rest.some((one) => one.name === state.name), ontoggle: (event) => { state.more = event.target.open; } }, h("summary", { "data-focus": "more-files" }, `${rest.length} more, for spreadsheets and web pages`), h("ul.plain", {}, rest.map(item))) : null,
     stills ? h("p.hint", {}, `${count(stills, "picture")} in the folder “stills”`) : null);
 }
 
@@ -65,7 +68,7 @@ function preview(folio) {
   if (!state.name) return h("p.hint", {}, "Nothing yet.");
   const path = `/folio/${folio.id}/out/${state.name}`;
   const isPage = state.name.endsWith(".html");
-  const body = isPage ? h("iframe", { src: `${path}?${encodeURIComponent(folio.version)}-${folio.fresh}`, title: `How ${state.name} looks`, sandbox: "" }) : h("div.blocks", {}, blocks(state.name, state.shown ?? "…"));
+  const body = isPage ? h("iframe", { src: `${path}?${encodeURIComponent(folio.version)}-${folio.fresh}`, title: `How ${state.name} looks`, sandbox: "allow-same-origin" }) : h("div.blocks", {}, blocks(state.name, state.shown ?? "…"));
   return h("section.sheet.preview", { "aria-label": `How ${state.name} looks` },
     h("div.row", {}, h("button", { "data-focus": "copy-all", onclick: () => copy(isPage ? null : state.shown, path) }, "Copy all of it"), h("a.button", { href: path, download: state.name, "data-focus": "download" }, "Save this file")), body);
 }

@@ -28,10 +28,16 @@ export function talk(redraw) {
   return h("div.talkbox", {}, slip(), box);
 }
 
-function line([start, , text], place) {
+function line([start, end, text], place) {
   const chosen = place === state.sentence;
   return h(`p.said${chosen ? ".chosen" : ""}`, { "data-place": place, tabindex: place === Math.max(0, state.sentence) ? 0 : -1, "data-focus": `said-${place}` },
-    h("span.at", {}, clock(start)), h("span.text", {}, chosen && state.word >= 0 ? words(text) : text));
+    h("span.at", {}, clock(start)), h("span.text", {}, chosen && state.word >= 0 ? words(text) : text), tags(start, end));
+}
+
+/** The items that were named in a sentence, by their codes. */
+function tags(start, end) {
+  const named = store.folio.mentions.filter(([from, , , code, role]) => code && role === "shown" && from >= start && from < end);
+  return [...new Set(named.map(([, , , code]) => code))].map((code) => h("span.code.tag", {}, code));
 }
 
 function words(text) {
