@@ -181,7 +181,24 @@ def amount(tokens: Tokens, at: int) -> Found | None:
     number = numbers.number(tokens, at)
     if number is None or (number.form == "article" and number.value == 1):
         return None
-    return measured(tokens, at, number)
+    return measured(tokens, at, _short_hundreds(tokens, number) or number)
+
+
+def _short_hundreds(tokens: Tokens, first: numbers.Number) -> numbers.Number | None:
+    """Read "one eighty degrees" and "two fifty grams" as 180 and 250; not "two fifty gram bags"."""
+    if first.form != "words" or first.value not in range(1, 10) or not numbers.starts_number(tokens, first.end):
+        return None
+    second = numbers.cardinal(tokens, first.end)
+    if second is None or second.form != "words" or not 10 <= second.value < 100:
+        return None
+    named = unit_at(tokens, second.end)
+    if named is None or named[0].name not in _IN_HUNDREDS:
+        return None
+    alone = tokens.low[named[1] - 1].endswith("s") or tokens.kind[named[1]] != WORD or tokens.low[named[1]] == "of"
+    return second._replace(value=first.value * 100 + second.value) if alone else None
+
+
+_IN_HUNDREDS = frozenset(["g", "ml", "mil", "mm", "gsm", "degree", "C", "F"])
 
 
 def _in_date(tokens: Tokens, at: int) -> bool:
@@ -227,6 +244,8 @@ def _unit_after(tokens: Tokens, number: numbers.Number) -> tuple[Unit, int] | No
 def _unit_allowed(tokens: Tokens, number: numbers.Number, unit: Unit, at: int) -> bool:
     """Return whether this unit fits this number: "1990 s" is a decade, "one second" may be the second of a row."""
     if unit.name == "s" and tokens.raw[at] == "s":
+        if tokens.low[at - 2] in ("x", "×", "by"):
+            return False
         return tokens.glued(at) and number.value < 1000
     return True
 
@@ -291,6 +310,8 @@ def _with_smaller(tokens: Tokens, value: Fraction, unit: Unit, end: int) -> tupl
     named = unit_at(tokens, number.end) if number is not None else None
     if named is None and number is not None and _bare_inches(tokens, number, unit, end):
         return value * 12 + number.value, units.unit("in"), number.end
+    if named is None and number is not None and _bare_centimetres(tokens, number, unit, end):
+        return value + number.value / 100, unit, number.end
     into = _SMALLER.get((unit.name, named[0].name)) if named else None
     if number is None or named is None or into is None or number.value < 0:
         return value, unit, end
@@ -312,6 +333,22 @@ def _bare_inches(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -
         "and",
     )
     return ends and 0 < number.value < 12
+
+
+def _bare_centimetres(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -> bool:
+    """Return whether "one metre twenty" ends in centimetres that are not named."""
+    if unit.name != "m" or tokens.kind[end - 1] != WORD or tokens.low[end] == "and" or tokens.kind[end] == NUMBER:
+        return False
+    ends = tokens.kind[number.end] != WORD or tokens.low[number.end] in (
+        "of",
+        "long",
+        "wide",
+        "tall",
+        "high",
+        "by",
+        "and",
+    )
+    return ends and 10 <= number.value < 100
 
 
 def _plain(tokens: Tokens, first: int, number: numbers.Number) -> Found:
