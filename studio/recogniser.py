@@ -128,7 +128,7 @@ def _loading(folder: Path) -> "Future[Any]":
 
 
 def _load(folder: Path) -> Any:  # noqa: ANN401
-    os.environ.setdefault("OMP_WAIT_POLICY", "passive")  # spinning threads are ten times slower on a busy machine
+    os.environ.setdefault("GOMP_SPINCOUNT", "10000")  # long spinning made a busy machine ten times slower
     from faster_whisper import BatchedInferencePipeline, WhisperModel
 
     return BatchedInferencePipeline(
