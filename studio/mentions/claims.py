@@ -145,6 +145,8 @@ class Finder:
             return hit.at >= before.at
         if any(token.low in words.as_said("barriers") for token in self._said[before.end : hit.at]):
             return False
+        if any(token.begins for token in self._said[before.end : hit.at + 1]):
+            return False
         solid = self._solid[hit.at] - self._solid[before.end]
         allowed = 0 if between > 3 else 1
         return solid <= allowed and between <= words.reach("bridge_words") and hit.end - first.at <= _LONGEST

@@ -28,6 +28,8 @@ class Link:
     role: Role = "shown"
     plainly: bool = False
     """The talk itself shows it; otherwise it was only used or named."""
+    talked: bool = False
+    """A phrase says that it was only talked of, set aside or given away."""
     used: bool = False
     """A phrase says that something is done with it."""
     decided: bool = False
@@ -156,6 +158,9 @@ class _Walk:
             elif one.row.at in withdrawn:
                 one.role = "rejected"
             before = one
+        for one in links:
+            if one.role == "mentioned" and one.strength == "part" and self._in_list(heard, one, links):
+                one.role = "shown"
         refused = {one.row.at for one in links if one.role == "rejected"}
         for one in links:
             if one.role == "shown" and not one.plainly and one.row.at in refused:
@@ -163,6 +168,15 @@ class _Walk:
             elif one.role == "shown":
                 self._keep(one)
         self._look_back(at, links)
+
+    def _in_list(self, heard: Heard, one: Link, links: Sequence[Link]) -> bool:
+        """Return whether a short name stands in a list of its like: "the heather, the bracken and the oatcake"."""
+        if one.talked:
+            return False
+        pairs = ((min(one.span, other.span), max(one.span, other.span), other) for other in links if other is not one)
+        return any(
+            _listed(heard, a[1], b[0]) and close(one.row, other.row) and not other.talked for a, b, other in pairs
+        )
 
     def _withdrawn_by(self, at: int) -> Link | None:
         """Return the last link of the sentences before, if a correction opens what came since ("No, this is ...")."""
@@ -176,6 +190,7 @@ class _Walk:
         one.role = told.role or "shown"
         one.plainly = told.weights.get("shown", 0.0) >= roles.LEAST and one.role == "shown"
         one.decided = told.choice and one.role == "shown"
+        one.talked = one.role != "shown"
         one.used = one.role == "shown" and "shown" in told.weights
         if one.role == "shown" and not one.plainly and one.row.at not in self.talk.shown and self._only_talk(one):
             one.role = "mentioned"
@@ -232,6 +247,7 @@ class _Walk:
                 and not earlier.plainly
                 and earlier.row is not one.row
                 and close(earlier.row, one.row)
+                and not of_one_line(earlier.row, one.row)
             ):
                 earlier.role = "mentioned"
                 self._forget(earlier.row)
@@ -282,6 +298,11 @@ def close(one: Row, other: Row) -> bool:
         return False
     mine, theirs = set(one.words), set(other.words)
     return bool(mine & theirs) and len(mine - theirs) <= 2 and len(theirs - mine) <= 2 and related(one, other)
+
+
+def of_one_line(one: Row, other: Row) -> bool:
+    """Return whether two rows differ in their last word only, as the colours of a line do."""
+    return one.words[:-1] == other.words[:-1]
 
 
 def _is_subject(heard: Heard, span: tuple[int, int]) -> bool:

@@ -61,6 +61,10 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
     head = key in row.heads
     if telling and capital:
         return "name"
+    if capital and key in {row.words[0], row.words[-1]} and key not in words.as_said("calendar"):
+        return "short"
+    if head and _is_topic(heard, claim):
+        return "short"
     if said_number(heard, claim) and (telling or head or pointed):
         return "name"
     if not ends_a_noun(heard, claim.last) or (not head and is_plural(heard, claim)):
@@ -81,6 +85,13 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
     if (telling or key in words.listed("product")) and key in {row.words[0], row.words[-1]} and pointed:
         return "part"
     return "pointing" if points(heard, claim.first, claim.last) else ""
+
+
+def _is_topic(heard: Heard, claim: Claim) -> bool:
+    """Return whether a noun alone opens a sentence: "Scissors." "Bags: I get through a roll"."""
+    if not heard.tokens[claim.first].begins:
+        return False
+    return claim.last >= len(heard.tokens) or heard.tokens[claim.last].stop_before
 
 
 def is_plural(heard: Heard, claim: Claim) -> bool:
@@ -139,6 +150,8 @@ def points(heard: Heard, first: int, last: int) -> bool:
     if heard.tokens[first].start == 0 and heard.text(first, last).endswith(("'s", "’s")):
         return True
     if before == "in" and {token.low for token in tokens[max(0, first - 4) : first]} & words.as_said("offered"):
+        return True
+    if before == "not":
         return True
     if before in words.as_said("correction") and after is not None and after.stop_before:
         return True

@@ -24,6 +24,8 @@ class Token:
     """Written with a capital though it does not begin the sentence."""
     stop_before: bool
     """A comma or another mark stands before it."""
+    begins: bool = False
+    """It begins a sentence."""
 
 
 def tokens(text: str) -> tuple[Token, ...]:
@@ -37,7 +39,7 @@ def tokens(text: str) -> tuple[Token, ...]:
         end = match.end()
         capital = word[0].isupper() and not begins and word not in {"I", "I'm", "I'll", "I've", "I'd"}
         low = word.lower().replace("’", "'")
-        found.append(Token(fold(word), low, match.start(), end, capital, stop))
+        found.append(Token(fold(word), low, match.start(), end, capital, stop, begins))
     return tuple(found)
 
 
