@@ -3,13 +3,12 @@
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import SequenceMatcher
-from functools import cache
 from typing import Literal
 
-from studio import quantity, worth
+from studio import people, quantity, worth
 from studio.model import Catalogue, Document, Measure, Product, Sentence, Span
 
 MarkKind = Literal[
@@ -30,13 +29,10 @@ _PAGE = re.compile(r"\b(?:on |at |it's on )?pages?\s+(?:number\s+)?[\w-]+(?:\s+(
 _TRAILING_SIZE = re.compile(r"\s+\d[\d./×x-]*\s?(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|gsm|pk|pack)$", re.IGNORECASE)
 _PRINTED_SIZES = frozenset("length size mass volume temperature paper_weight percent".split())
 _ARTICLES = ("the ", "a ", "an ", "this ", "my ", "your ", "our ", "these ", "some ")
-_HEDGE = re.compile(
-    r"(?:about|around|roughly|approximately|nearly|almost|maybe|perhaps|probably|at least|at most|up to)\s+",
-    re.IGNORECASE,
-)
 _SHAPES = ("squares", "circles", "rounds", "strips", "pieces", "sheets", "triangles", "panels", "blocks")
-_HEARD_WORD = re.compile(r",|[\w'’-]+")
-_CAPITAL = re.compile(r"(?<![\w'’-])[A-Z][a-z]+(?:['’][a-z]+)?(?![\w-])")
+_HEARD_WORD = re.compile(r",|[\w'’]+")
+_LONGEST_SIZE = 12
+"""Words that a size may have."""
 
 
 @dataclass(frozen=True)
@@ -119,29 +115,35 @@ def _corrections(document: Document, places: Places) -> Iterator[tuple[int, Mark
 def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
     for measure in document.measures:
         kind = measure.dimension.removesuffix("_range")
-        printed = measure.state == "confirmed" and kind in _PRINTED_SIZES and _is_only_a_size(measure)
         for index, start, end in places.of(measure, measure.heard):
-            hedge = _HEDGE.match(measure.heard)
-            start += hedge.end() if hedge and printed else 0
-            yield (
-                index,
-                Mark(
-                    start,
-                    end,
-                    "size",
-                    quantity.show(measure.values, measure.unit, measure.dimension) if printed else None,
-                ),
-            )
+            sure = measure.state == "confirmed" and kind in _PRINTED_SIZES
+            place = _size_alone(measure, document.sentences[index].text[start:end]) if sure else None
+            if place is None:
+                yield index, Mark(start, end, "size")
+            else:
+                shown = quantity.show(measure.values, measure.unit, measure.dimension)
+                yield index, Mark(start + place[0], start + place[1], "size", shown)
 
 
-def _is_only_a_size(measure: Measure) -> bool:
-    """Return whether the words are a size and nothing else, so that figures may stand for all of them."""
-    bare = _HEDGE.sub("", measure.heard, count=1)
-    if bare.rstrip(".,").lower().endswith(_SHAPES):
+def _size_alone(measure: Measure, heard: str) -> tuple[int, int] | None:
+    """Return the longest stretch of the words heard that is the size and nothing else: figures may stand for it."""
+    words = [(found.start(), found.end()) for found in re.finditer(r"\S+", heard)][:_LONGEST_SIZE]
+    stretches = ((first, last) for at, (first, _) in enumerate(words) for _, last in words[at:])
+    for first, last in sorted(stretches, key=lambda one: one[0] - one[1]):
+        bare = heard[first:last].rstrip(",.;:!?")
+        if not bare.lower().endswith(_SHAPES) and _reads_as(quantity.read(bare), bare, measure):
+            return first, first + len(bare)
+    return None
+
+
+def _reads_as(read: list[quantity.Found], bare: str, measure: Measure) -> bool:
+    """Return whether the reader finds the measure's values in all of the text, and no count or side beside them."""
+    if len(read) != 1 or read[0].start or read[0].end != len(bare):
         return False
-    read = quantity.read(bare)
-    whole = len(read) == 1 and read[0].start == 0 and read[0].end == len(bare)
-    return whole and not read[0].of and read[0].quantity is None and len(read[0].values) in {len(measure.values), 1}
+    if read[0].of or read[0].quantity is not None or read[0].approximate or read[0].bound or read[0].relative:
+        return False
+    one_side_twice = bare.lower().endswith("square") and len(read[0].exact) == 1 and len(set(measure.values)) == 1
+    return read[0].exact == measure.values or (one_side_twice and read[0].exact[0] == measure.values[0])
 
 
 def _names(document: Document, places: Places, products: dict[str, Product]) -> Iterator[tuple[int, Mark]]:
@@ -164,7 +166,7 @@ def _names(document: Document, places: Places, products: dict[str, Product]) -> 
 
 
 def _core(text: str, start: int, end: int, name: str) -> tuple[int, int]:
-    """Narrow the words heard to the stretch that is the name: most of its words, no verb between, as short as can be."""
+    """Narrow the words heard to the stretch that is the name: most of its words, no verb between, and short."""
     listed = _stems(name)
     words = [(start + found.start(), start + found.end(), found[0]) for found in _HEARD_WORD.finditer(text[start:end])]
     best, worth_of_best = (start, end), (0, 0)
@@ -275,63 +277,8 @@ def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
             yield sentence.index, Mark(page.start(), page.end(), "price")
 
 
-@cache
-def _people_rules() -> tuple[frozenset[str], frozenset[str], re.Pattern[str], re.Pattern[str]]:
-    rules = worth.rules()["people"]
-    acts = "|".join(rules["acts"].split())
-    return (
-        frozenset(rules["not_people"].split()), frozenset(rules["given"].split()),
-        re.compile(rf"\s+(?:{acts})\b", re.IGNORECASE), re.compile(rules["relations"], re.IGNORECASE),
-    )  # fmt: skip
-
-
 def _people(document: Document, catalogue: Catalogue) -> Iterator[tuple[int, Mark]]:
-    """Mark the names of people, told by how they are used, in every sentence that has one."""
-    candidates = list(_capitals(document.sentences))
-    _, given, _, _ = _people_rules()
-    people = {name for _, _, name, used in candidates if used or name in given}
-    people -= _known_words(catalogue, document) if people else set()
-    for index, start, name, _ in candidates:
-        if name in people:
-            yield index, Mark(start, start + len(name), "named")
-
-
-def _capitals(sentences: Iterable[Sentence]) -> Iterator[tuple[int, int, str, bool]]:
-    """Yield sentence, place, word in lower case of each capitalised word, and whether it is used as a person's name."""
-    not_people, _, acts, relations = _people_rules()
-    for sentence in sentences:
-        text = sentence.text
-        for found in _CAPITAL.finditer(text):
-            name = re.sub(r"['’].*", "", found[0]).lower()
-            if name in not_people or name in worth.plain_verbs():
-                continue
-            before, after = text[: found.start()], text[found.end() :]
-            inside = bool(before.strip()) and not before.rstrip().endswith((".", "?", "!"))
-            acting = (
-                inside
-                and acts.match(after)
-                and before.rstrip().lower().endswith((",", "and", "but", "so", "because", "when", "if"))
-            )
-            yield (
-                sentence.index,
-                found.start(),
-                name,
-                bool(acting or relations.search(before) or _called(before, after)),
-            )
-
-
-def _called(before: str, after: str) -> bool:
-    """Return whether a word between a comma and the end is somebody called by name: "Hush, Gerald."."""
-    clause_before = before.rstrip().rstrip(",").rsplit(",", 1)[-1].split()
-    alone = before.rstrip().endswith(",") and after.strip()[:1] in {"?", "!", "."} and len(after.strip()) <= 1
-    return (
-        alone
-        and bool(clause_before)
-        and not any(word[:1].isupper() for word in clause_before[1:])
-        and len(before.split()) <= 4
-    )
-
-
-def _known_words(catalogue: Catalogue, document: Document) -> set[str]:
+    """Mark the names of people in every sentence that has one; words of the catalogue are none."""
     names = [product.name for product in catalogue.products] + [mention.heard for mention in document.mentions]
-    return {word for name in names for word in worth.words(name)}
+    for index, start, end in people.named(document.sentences, lambda: {w for name in names for w in worth.words(name)}):
+        yield index, Mark(start, end, "named")

@@ -13,6 +13,7 @@ _TIDY = (
     (re.compile(r"\b(which|and|but|so|because|or),\s(?=\w)"), r"\1 "),
     (re.compile(r"[,;:]+(?=[.?!])"), ""),
     (re.compile(r"([.?!])[.,;?!]+"), r"\1"),
+    (re.compile(r"\b(sort of|kind of|a bit of),(?= \w)"), r"\1"),
     (re.compile(r"^[\s,;:.?!–—-]+"), ""),
     (re.compile(r"[\s,;:–—-]+$"), ""),
 )

@@ -28,12 +28,13 @@ FREE_RULES = frozenset({"tag question", "opening word", "aside", "hesitation", "
 @cache
 def protected() -> frozenset[str]:
     """Return the words that no rule takes out: negations and hedges."""
-    rules = worth.rules()["protected"]
-    return frozenset(word for name in ("negations", "hedges") for word in rules[name].split() if "-" not in word)
+    table = worth.rules()["protected"]
+    return frozenset(word for name in ("negations", "hedges") for word in table[name].split() if "-" not in word)
 
 
 @cache
-def _rules() -> tuple[tuple[str, re.Pattern[str], str], ...]:
+def rules() -> tuple[tuple[str, re.Pattern[str], str], ...]:
+    """Return the listed changes in order: rule, pattern, what is shown in its place."""
     table = worth.rules()
     deletions = [(row["rule"], pattern, "") for row in table["deletion"] for pattern in row["patterns"]]
     swaps = [(row["rule"], *pair) for row in table["substitution"] for pair in row["pairs"]]
@@ -45,7 +46,7 @@ def write(working: Working) -> None:
     for _ in range(3):
         before = working.text
         _repeats(working)
-        for rule, pattern, shown in _rules():
+        for rule, pattern, shown in rules():
             _each(working, pattern, shown, rule)
         _repeats(working)
         _abandoned(working)
@@ -80,6 +81,8 @@ def _spaced(old: str, new: str) -> str:
     """Return the new text with the space that the old text held at its ends, so that words do not run together."""
     if new:
         return new
+    if old.strip()[:1] == "," == old.strip()[-1:] and len(old.strip()) > 1:
+        return ","
     return " " if old[:1].isspace() or old[-1:].isspace() else ""
 
 

@@ -58,7 +58,8 @@ def _pattern(name: str) -> re.Pattern[str]:
 
 
 @cache
-def _leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
+def leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
+    """Return what is left out: the reason, whether it always is, the pattern."""
     return tuple(
         (row["reason"], bool(row.get("always")), re.compile(pattern, re.IGNORECASE))
         for row in rules()["leave_out"]
@@ -138,7 +139,7 @@ def reason_to_leave_out(text: str, *, holds_fact: bool) -> str:
         text: the sentence.
         holds_fact: it holds a size, an item or an instruction, so that only the strictest reasons count.
     """
-    for reason, always, pattern in _leave_out():
+    for reason, always, pattern in leave_out():
         if (always or not holds_fact) and pattern.search(text):
             return reason
     return ""
