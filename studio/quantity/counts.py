@@ -102,11 +102,12 @@ def with_pieces(tokens: Tokens, quantities: list[Found], length: str) -> list[Fo
 
 
 def _counts_pieces(tokens: Tokens, count: Found, size: Found) -> bool:
-    whole = count.kind in ("number", "count") and not count.computed and not count.replaces
-    of_bare = size.kind == "number" and size.value > count.value and size.form != "fraction"
-    if count.last == size.first and count.value == size.exact[0] and count.form == "words":
+    if count.kind not in ("number", "count") or count.computed or count.replaces or count.value.denominator > 1:
         return False
-    if not whole or not (of_bare or size.kind in ("size", "length")) or size.quantity or count.value.denominator > 1:
+    of_bare = size.kind == "number" and size.value > count.value and size.form != "fraction"
+    if not (of_bare or size.kind in ("size", "length")) or size.quantity:
+        return False
+    if count.last == size.first and size.value == count.value and count.form == "words":
         return False
     if not 0 < count.value < 1000 or count.form == "fraction" or count.form == "list":
         return False

@@ -1,7 +1,8 @@
 """Self-correction: "four inches, sorry, four and a quarter" is four and a quarter; the first is kept beside it."""
 
-from studio.quantity import amounts, numbers
+from studio.quantity import numbers
 from studio.quantity.found import Found
+from studio.quantity.named_units import unit_at
 from studio.quantity.tokens import NUMBER, WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
 
@@ -54,7 +55,7 @@ def _other_unit(tokens: Tokens, found: Found) -> None:
     at = found.last + (tokens.raw[found.last] in (",", "-", "—", "–"))
     end = phrase_after(tokens, at, phrases("correction", "cues"))
     end += tokens.raw[end] == ","
-    named = amounts.unit_at(tokens, end) if end > at > found.last and found.glued_unit else None
+    named = unit_at(tokens, end) if end > at > found.last and found.glued_unit else None
     if named is None or named[0].dimension != found.kind or named[0].name == found.unit or tokens.kind[end] != WORD:
         return
     found.replaces, found.replaced_at = found.values, (found.start, found.end)

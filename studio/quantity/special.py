@@ -2,8 +2,9 @@
 
 from fractions import Fraction
 
-from studio.quantity import amounts, numbers, units
+from studio.quantity import numbers, units
 from studio.quantity.found import Found
+from studio.quantity.named_units import unit_at
 from studio.quantity.tokens import END, NUMBER, WORD, Tokens
 from studio.quantity.words import words
 
@@ -101,7 +102,7 @@ _CLOCK_BEFORE = frozenset("at by until till from since around before after".spli
 def _half_to_hour(tokens: Tokens, found: Found) -> Found | None:
     """Read "at half seven" as half past seven, as said in Britain."""
     hour = numbers.cardinal(tokens, found.last) if numbers.starts_number(tokens, found.last) else None
-    if hour is None or hour.form == "article" or hour.value not in range(1, 13) or amounts.unit_at(tokens, hour.end):
+    if hour is None or hour.form == "article" or hour.value not in range(1, 13) or unit_at(tokens, hour.end):
         return None
     half, end = _half_of_day(tokens, hour.end)
     return _time(tokens, found.first, end, int(hour.value), 30, half)
@@ -115,7 +116,7 @@ def _past(tokens: Tokens, found: Found) -> Found | None:
         return None
     if tokens.low[found.last] == "to":
         parts = numbers.fraction(tokens, found.last + 1) is not None
-        if parts or amounts.unit_at(tokens, hour.end) is not None or tokens.low[hour.end] in units.counted():
+        if parts or unit_at(tokens, hour.end) is not None or tokens.low[hour.end] in units.counted():
             return None
     minute = found.value * 60 if found.form == "fraction" else found.value
     if tokens.low[found.last] == "to":
