@@ -6,6 +6,7 @@ from pathlib import Path
 from statistics import median
 
 from studio import cache, media
+from studio.errors import RecordingError
 from studio.model import Chapter, Recording, State, Still, Supply
 from studio.text import slug
 
@@ -73,8 +74,9 @@ def stills(
         recording: what the file holds.
         folder: where the folder `stills` is made.
 
+    A stretch that cannot be decoded has no picture.
+
     Raises:
-        RecordingError: the picture cannot be decoded.
         StorageError: the disk refused.
     """
     if not recording.has_picture:
@@ -82,10 +84,14 @@ def stills(
     made: list[Still] = []
     taken: list[media.Figures] = []
     for stretch in stretches(supplies, chapters, recording.duration_ms):
-        seen = _ranked(path, stretch, taken)
-        if seen:
-            taken.append(seen[0].figures)
-            made.append(_written(path, stretch, seen, folder))
+        try:
+            seen = _ranked(path, stretch, taken)
+            still = _written(path, stretch, seen, folder)
+        except RecordingError:  # this stretch is damaged; the others may not be
+            continue
+        if still:
+            taken.append(next(one.figures for one in seen if one.at_ms == still.at_ms))
+            made.append(still)
     usual = median(one.sharpness for one in taken) if taken else 0.0
     return tuple(still.but(state=_state(one, usual)) for still, one in zip(made, taken, strict=True))
 
@@ -191,7 +197,7 @@ def _state(one: media.Figures, usual: float) -> State:
 # --- the files -------------------------------------------------------------------------------------------------------
 
 
-def _written(path: Path, stretch: Stretch, seen: Sequence[Seen], folder: Path) -> Still:
+def _written(path: Path, stretch: Stretch, seen: Sequence[Seen], folder: Path) -> Still | None:
     frames = media.chosen(path, stretch.start_ms, [one.number for one in seen], rate=RATE)
     by_time = {frame.at_ms: frame for frame in frames}
     names = {}
@@ -200,6 +206,8 @@ def _written(path: Path, stretch: Stretch, seen: Sequence[Seen], folder: Path) -
             name = f"stills/{_name(stretch.subject)}{'' if place == 1 else f'-{place}'}.jpg"
             cache.write(folder / name, media.encoded(by_time[one.at_ms]))
             names[name] = one
+    if not names:
+        return None
     first, *others = names
     return Still(
         file=first,

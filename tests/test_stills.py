@@ -143,7 +143,15 @@ def test_a_blurred_stretch_is_asked_about(ffmpeg: Callable[..., None], truth: di
 
 def test_darkness_is_asked_about(ffmpeg: Callable[..., None], tmp_path: Path) -> None:
     """A picture in the dark is chosen, and asked about."""
-    ffmpeg("-f", "lavfi", "-i", "testsrc2=d=4:s=320x180:r=10", "-vf", "lutrgb=r=val*0.08:g=val*0.08:b=val*0.08", tmp_path / "dark.mp4")
+    ffmpeg(
+        "-f",
+        "lavfi",
+        "-i",
+        "testsrc2=d=4:s=320x180:r=10",
+        "-vf",
+        "lutrgb=r=val*0.08:g=val*0.08:b=val*0.08",
+        tmp_path / "dark.mp4",
+    )
     got = stills.stills(tmp_path / "dark.mp4", [supply("A1", 0)], [], media.probe(tmp_path / "dark.mp4"), tmp_path)
     assert got[0].state == "ask"
 
@@ -219,6 +227,17 @@ def test_a_turned_recording_is_turned_back(ffmpeg: Callable[..., None], clip: Pa
     got = stills.stills(tmp_path / "upright.mp4", [supply("A1", 3000)], [], recording, tmp_path)
     with Image.open(tmp_path / got[0].file) as picture:
         assert picture.size == (recording.width, recording.height) == (180, 320)
+
+
+def test_a_damaged_stretch_has_no_picture(tmp_path: Path, recording: Recording) -> None:
+    """Where a copy breaks off, or is noise, there is no picture; the items before it keep theirs."""
+    data = SAMPLE.read_bytes()
+    (tmp_path / "cut.mp4").write_bytes(data[:2_000_000])
+    (tmp_path / "noise.mp4").write_bytes(data[:2_000_000] + bytes(range(256)) * 4_000)
+    for name in ("cut.mp4", "noise.mp4"):
+        rows = [supply("A1", 8_000), supply("A2", 100_000)]
+        got = stills.stills(tmp_path / name, rows, [], recording, tmp_path)
+        assert [still.subject for still in got] == ["A1"]
 
 
 def test_sound_alone_has_no_pictures(silence: Path, tmp_path: Path) -> None:
