@@ -1,5 +1,6 @@
 """The places of a sentence that may name catalogue rows, each with the rows that fit it."""
 
+import itertools
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -117,7 +118,7 @@ class Finder:
         return {at: sorted(hits, key=lambda hit: hit.at) for at, hits in rows.items()}
 
     def _add_common(self, rows: dict[int, list[Hit]], common: Sequence[Hit]) -> None:
-        for first, second in zip(common, common[1:], strict=False):
+        for first, second in itertools.pairwise(common):
             near = second.at - first.end <= 2 and first.key != second.key
             shared = self._index.sharing(first.key, second.key) if near else frozenset[int]()
             if len(shared) <= _RARE:
@@ -156,7 +157,7 @@ class Finder:
         said = {hit.key for hit in cluster}
         found = sum(telling(hit.key) * hit.quality for hit in cluster)
         found -= words.weight("missing") * sum(telling(key) for key in row.words if key not in said)
-        for before, after in zip(cluster, cluster[1:], strict=False):
+        for before, after in itertools.pairwise(cluster):
             found -= words.weight("gap") * max(0, after.at - before.end)
             if after.at == before.end and row.words.index(before.key) < row.words.index(after.key):
                 found += words.weight("in_order")

@@ -71,7 +71,7 @@ def respelled(heard: str, product: Product) -> str:
     beside = [_beside(pairs, at) for at in range(len(pairs))]
     text, end = "", 0
     for (token, other), near in zip(pairs, beside, strict=True):
-        if other is None or not near and other.key == token.key:
+        if other is None or (not near and other.key == token.key):
             continue
         text += heard[end : token.start] + _written(token, other, product.name[other.start : other.end], capital=near)
         end = token.end

@@ -88,7 +88,11 @@ def _amount(found: quantity.Found, text: str, said: Sequence[Token]) -> Amount:
         return Amount(
             first, last, price=Decimal(value.numerator) / Decimal(value.denominator) if value is not None else None
         )
-    if text[found.start : found.end].lower().startswith("page"):
+    said_as = text[found.start : found.end].lower()
+    if said_as.endswith(("pound", "pounds")) and found.exact:  # money or weight: a row is asked for both
+        price = Decimal(found.value.numerator) / Decimal(found.value.denominator)
+        return Amount(first, last, frozenset(of_quantity(found)), price=price)
+    if said_as.startswith("page"):
         return Amount(first, last, page=str(found.exact[0]) if found.exact else "")
     bare = found.exact[0] if len(found.exact) == 1 and found.kind in {"number", "count"} else None
     count = int(bare) if bare is not None and bare.denominator == 1 else None

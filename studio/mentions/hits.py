@@ -26,6 +26,8 @@ class Hit:
     """Index after its last token."""
     quality: float
     """1 as in the catalogue; lower where it had to be read into what was heard."""
+    sound: bool = False
+    """Another word that sounds alike was heard; it counts only beside another word of the name."""
 
 
 class Vocabulary:
@@ -67,7 +69,7 @@ class Vocabulary:
                 yield Hit(part, at, at + 1, _JOINED)
             return
         alike = [other for other in words.homophones().get(key, ()) if other in self._words]
-        yield from (Hit(other, at, at + 1, _SOUND) for other in alike)
+        yield from (Hit(other, at, at + 1, _SOUND, sound=True) for other in alike)
         if not alike and (near := self.nearest(key)):
             yield Hit(near[0], at, at + 1, near[1])
 

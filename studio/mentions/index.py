@@ -45,7 +45,7 @@ class Row:
     def extra(self) -> frozenset[str]:
         """Words of kind, contents, colour and size that are not in the name."""
         product = self.product
-        text = " ".join((product.kind, product.contents, product.colour, product.size))
+        text = f"{product.kind} {product.contents} {product.colour} {product.size}"
         return frozenset(_keys(text)) - set(self.words)
 
     @cached_property

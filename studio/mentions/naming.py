@@ -25,6 +25,8 @@ def strength(heard: Heard, claim: Claim, never_small: frozenset[str], *, alone: 
         return "name"
     keys = claim.keys
     telling = keys - words.ordinary()
+    if all(hit.sound for hit in claim.hits):
+        return ""
     if claim.quality < 1 and len(keys) == 1 and (claim.quality < words.weight("fuzzy_alone") or not telling):
         return ""
     capital = any(heard.tokens[hit.at].capital or hit.key in never_small for hit in claim.hits)
@@ -141,7 +143,7 @@ def ends_a_noun(heard: Heard, last: int) -> bool:
 
 
 def points(heard: Heard, first: int, last: int) -> bool:
-    """Return whether the words point at one of what is talked about: "the clear one", "the feather," """
+    """Return whether the words point at one of what is talked about: "the clear one", "the feather,"."""
     tokens: Sequence[words.Token] = heard.tokens
     before = tokens[first - 1].low if first else ""
     after = tokens[last] if last < len(tokens) else None
