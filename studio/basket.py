@@ -1,4 +1,4 @@
-"""What a basket earns: free picks over a threshold, what is missing to the next, and the smallest top-up to get there."""
+"""What a basket earns: free picks over a threshold, what is missing to the next, the smallest top-up."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -89,6 +89,6 @@ def is_live(starts_on: date | None, ends_on: date | None, moment: datetime, zone
 def cheapest_to_threshold(
     basket: Basket, basis: Basis, threshold: Decimal, shown: Sequence[tuple[str, Decimal | None]]
 ) -> tuple[str, ...]:
-    """Return the smallest top-up from the items shown that reaches the next free pick; items without a price are left out."""
+    """Return the smallest top-up from the items shown to the next free pick; items without a price are left out."""
     prices = {code: price for code, price in shown if price is not None}
     return top_up(missing(basket.counted(basis), threshold), prices)

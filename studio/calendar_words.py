@@ -1,73 +1,12 @@
-"""Single days and stretches of days as they are said in English, found by a closed grammar and resolved from one day."""
+"""Single days and stretches of days as they are said in English: a closed grammar, resolved from one day."""
 
 import re
-from calendar import monthrange
-from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import cache
 
-from studio import resources
+from studio.calendar_days import against, dated, feast, in_year, month_end, nearest, of_number, weekday_of, words
+from studio.calendar_place import Place, Said, cut
 
-_TOKEN = re.compile(r"\d{4}-\d\d-\d\d|\d+(?:st|nd|rd|th)\b|\d+|[^\W\d_]+(?:['’][a-z]+)?")
 _TENS = {"twenty": 20, "thirty": 30}
-_PAST_WEIGHS = 3
-"""A day gone by counts as this many times farther off than one to come."""
-
-
-@dataclass(frozen=True)
-class Token:
-    """A word or number in lower case, and where it stands."""
-
-    text: str
-    start: int
-    end: int
-
-
-@dataclass(frozen=True)
-class Said:
-    """A day (`first` is `last`) or a stretch of days in a text.
-
-    `number_only` marks "the 4th", whose month a neighbouring day may still settle; `doubt` says why it must be asked.
-    """
-
-    start: int
-    end: int
-    first: date
-    last: date
-    number_only: bool = False
-    month_said: bool = False
-    stretch: bool = False
-    weekday: int | None = None
-    """The weekday said with a number alone; 0 is Monday."""
-    doubt: str = ""
-
-
-@dataclass(frozen=True)
-class _Place:
-    tokens: list[Token]
-    at: int
-    on: date
-    text: str
-
-    def word(self, ahead: int = 0) -> str:
-        place = self.at + ahead
-        return self.tokens[place].text if 0 <= place < len(self.tokens) else ""
-
-    def said(self, count: int, first: date, last: date | None = None, **more: object) -> tuple[Said, int]:
-        start, end = self.tokens[self.at].start, self.tokens[self.at + count - 1].end
-        return Said(start, end, first, last or first, **more), count  # type: ignore[arg-type]
-
-
-@cache
-def _words(kind: str) -> list[str]:
-    words: list[str] = resources.table("dates.toml")["words"][kind].split()
-    return words
-
-
-def cut(text: str) -> list[Token]:
-    """Return the words and numbers of a text in lower case, with their places."""
-    return [Token(m.group().lower().replace("’", "'"), m.start(), m.end()) for m in _TOKEN.finditer(text)]
 
 
 def days(text: str, on: date) -> list[Said]:
@@ -80,7 +19,7 @@ def days(text: str, on: date) -> list[Said]:
     tokens, found, at = cut(text), [], 0
     while at < len(tokens):
         step = 1
-        place = _Place(tokens, at, on, text)
+        place = Place(tokens, at, on, text)
         for rule in _RULES:
             hit = rule(place)
             if hit is not None:
@@ -96,26 +35,26 @@ def days(text: str, on: date) -> list[Said]:
 
 def _month(word: str) -> int | None:
     word = word.removesuffix("'s")
-    if word in _words("months"):
-        return _words("months").index(word) + 1
-    short = [name for name in _words("short_months") if name == word]
-    return next(i + 1 for i, name in enumerate(_words("months")) if name.startswith(word[:3])) if short else None
+    if word in words("months"):
+        return words("months").index(word) + 1
+    short = [name for name in words("short_months") if name == word]
+    return next(i + 1 for i, name in enumerate(words("months")) if name.startswith(word[:3])) if short else None
 
 
 def _weekday(word: str) -> int | None:
     word = word.removesuffix("'s")
-    return _words("weekdays").index(word) if word in _words("weekdays") else None
+    return words("weekdays").index(word) if word in words("weekdays") else None
 
 
-def _ordinal(place: _Place, ahead: int) -> tuple[int, int] | None:
+def _ordinal(place: Place, ahead: int) -> tuple[int, int] | None:
     """Return the day number at a place and how many tokens it takes."""
     word, after = place.word(ahead), place.word(ahead + 1)
     if re.fullmatch(r"\d{1,2}(?:st|nd|rd|th)", word):
         number, taken = int(word[:-2]), 1
-    elif word in _words("ordinals"):
-        number, taken = _words("ordinals").index(word) + 1, 1
-    elif word in _TENS and after in _words("ordinals")[:9]:
-        number, taken = _TENS[word] + _words("ordinals").index(after) + 1, 2
+    elif word in words("ordinals"):
+        number, taken = words("ordinals").index(word) + 1, 1
+    elif word in _TENS and after in words("ordinals")[:9]:
+        number, taken = _TENS[word] + words("ordinals").index(after) + 1, 2
     elif word == "thirtieth":
         number, taken = 30, 1
     else:
@@ -123,7 +62,7 @@ def _ordinal(place: _Place, ahead: int) -> tuple[int, int] | None:
     return (number, taken) if 1 <= number <= 31 else None
 
 
-def _day_number(place: _Place, ahead: int) -> tuple[int, int] | None:
+def _day_number(place: Place, ahead: int) -> tuple[int, int] | None:
     """Return an ordinal, or a bare number as written next to a month."""
     word = place.word(ahead)
     if word.isdigit() and 1 <= int(word) <= 31 and len(word) <= 2:
@@ -131,42 +70,16 @@ def _day_number(place: _Place, ahead: int) -> tuple[int, int] | None:
     return _ordinal(place, ahead)
 
 
-def _year(place: _Place, ahead: int) -> tuple[int | None, int]:
+def _year(place: Place, ahead: int) -> tuple[int | None, int]:
     word = place.word(ahead)
     if re.fullmatch(r"20\d\d", word):
         return int(word), 1
-    if word == "twenty" and place.word(ahead + 1) in _TENS and place.word(ahead + 2) in _words("numbers"):
-        return 2000 + _TENS[place.word(ahead + 1)] + _words("numbers").index(place.word(ahead + 2)) + 1, 3
+    if word == "twenty" and place.word(ahead + 1) in _TENS and place.word(ahead + 2) in words("numbers"):
+        return 2000 + _TENS[place.word(ahead + 1)] + words("numbers").index(place.word(ahead + 2)) + 1, 3
     return None, 0
 
 
-def nearest(candidates: list[date], on: date) -> date | None:
-    """Return the candidate that is nearest, a day gone by counting three times as far as one to come."""
-    far: Callable[[date], int] = lambda day: (day - on).days if day >= on else (on - day).days * _PAST_WEIGHS  # noqa: E731
-    return min(candidates, key=far, default=None)
-
-
-def _dated(year: int, month: int, number: int) -> list[date]:
-    return [date(year, month, number)] if number <= monthrange(year, month)[1] else []
-
-
-def _in_year(on: date, month: int, number: int, year: int | None) -> date | None:
-    years = [year] if year else [on.year - 1, on.year, on.year + 1]
-    return nearest([day for one in years for day in _dated(one, month, number)], on)
-
-
-def _of_number(on: date, number: int) -> date | None:
-    """Return the nearest day with this number in the month."""
-    months = [(on.year + (on.month - 1 + shift) // 12, (on.month - 1 + shift) % 12 + 1) for shift in range(-1, 3)]
-    return nearest([day for year, month in months for day in _dated(year, month, number)], on)
-
-
-def month_end(day: date) -> date:
-    """Return the last day of a day's month."""
-    return day.replace(day=monthrange(day.year, day.month)[1])
-
-
-def _month_of(place: _Place, ahead: int) -> tuple[date, int] | None:
+def _month_of(place: Place, ahead: int) -> tuple[date, int] | None:
     """Return the first day of the month named at a place ("this month", "April") and the tokens it takes."""
     word, after = place.word(ahead), place.word(ahead + 1)
     first = place.on.replace(day=1)
@@ -185,18 +98,10 @@ def _month_of(place: _Place, ahead: int) -> tuple[date, int] | None:
     return (day.replace(day=1), 1 + taken) if day else None
 
 
-def against(weekday: int | None, day: date) -> str:
-    """Return what is wrong where a day is not on the weekday that was said with it."""
-    if weekday is None or day.weekday() == weekday:
-        return ""
-    names = [name.capitalize() for name in _words("weekdays")]
-    return f"{day.day} {day:%B %Y} is a {names[day.weekday()]}, not a {names[weekday]}"
-
-
 # --- rules, the longest first ----------------------------------------------------------------------------------------
 
 
-def _written(place: _Place) -> tuple[Said, int] | None:
+def _written(place: Place) -> tuple[Said, int] | None:
     if not re.fullmatch(r"\d{4}-\d\d-\d\d", place.word()):
         return None
     try:
@@ -205,7 +110,7 @@ def _written(place: _Place) -> tuple[Said, int] | None:
         return None
 
 
-def _calendar_day(place: _Place) -> tuple[Said, int] | None:
+def _calendar_day(place: Place) -> tuple[Said, int] | None:
     """Read "Sunday October the 4th", "Saturday the 26th", "the sixth of April 2026", "8 March"."""
     weekday, at = _weekday(place.word()), 0
     if weekday is not None:
@@ -229,42 +134,42 @@ def _calendar_day(place: _Place) -> tuple[Said, int] | None:
     return _numbered(place, at, weekday, numbered[0])
 
 
-def _absolute(place: _Place, count: int, weekday: int | None, month: int, number: int) -> tuple[Said, int] | None:
+def _absolute(place: Place, count: int, weekday: int | None, month: int, number: int) -> tuple[Said, int] | None:
     year, taken = _year(place, count)
-    day = _in_year(place.on, month, number, year)
+    day = in_year(place.on, month, number, year)
     if day is None:
         return None
     return place.said(count + taken, day, month_said=True, doubt=against(weekday, day))
 
 
-def _numbered(place: _Place, count: int, weekday: int | None, number: int) -> tuple[Said, int] | None:
+def _numbered(place: Place, count: int, weekday: int | None, number: int) -> tuple[Said, int] | None:
     month = _month_of(place, count + (place.word(count) == "of"))
     if month is not None and place.word(count) in ("of", "this", "next"):
-        days = _dated(month[0].year, month[0].month, number)
+        days = dated(month[0].year, month[0].month, number)
         taken = count + month[1] + (place.word(count) == "of")
         return place.said(taken, days[0], month_said=True, doubt=against(weekday, days[0])) if days else None
-    day = _of_number(place.on, number)
+    day = of_number(place.on, number)
     if day is None:
         return None
     return place.said(count, day, number_only=True, weekday=weekday)
 
 
-def _bare_day(place: _Place) -> tuple[Said, int] | None:
+def _bare_day(place: Place) -> tuple[Said, int] | None:
     """Read "the 28th" where the words around leave no other reading: not "the second coat", not "the first thing"."""
     figures = place.word(-1) in ("that's", "it's", "which's") and place.word(1)[:1].isdigit()
-    if place.word() != "the" or not (figures or place.word(-1) in _words("before_a_bare_day")):
+    if place.word() != "the" or not (figures or place.word(-1) in words("before_a_bare_day")):
         return None
     numbered = _ordinal(place, 1)
     if numbered is None:
         return None
     taken = 1 + numbered[1]
     after = place.text[place.tokens[place.at + taken - 1].end :].lstrip()
-    if after[:1].isalnum() and place.word(taken) not in _words("after_a_bare_day"):
+    if after[:1].isalnum() and place.word(taken) not in words("after_a_bare_day"):
         return None
     return _numbered(place, taken, None, numbered[0])
 
 
-def _relative(place: _Place) -> tuple[Said, int] | None:
+def _relative(place: Place) -> tuple[Said, int] | None:
     words = {"today": 0, "tonight": 0, "tomorrow": 1, "yesterday": -1}
     if place.word() == "day" and (place.word(1), place.word(2)) == ("after", "tomorrow"):
         return place.said(3, place.on + timedelta(2))
@@ -273,7 +178,7 @@ def _relative(place: _Place) -> tuple[Said, int] | None:
     return None
 
 
-def _part_of(place: _Place) -> tuple[Said, int] | None:
+def _part_of(place: Place) -> tuple[Said, int] | None:
     """Read "the end of April", "the last day of the month", "the last Friday in May", "the beginning of next month"."""
     word, at = place.word(), 1
     if word not in ("end", "last", "beginning", "start", "first", "middle"):
@@ -293,20 +198,13 @@ def _part_of(place: _Place) -> tuple[Said, int] | None:
         return None
     first, count = month[0], at + 1 + month[1]
     if weekday is not None:
-        return place.said(count, _weekday_of(first, weekday, last=word == "last"), month_said=True)
+        return place.said(count, weekday_of(first, weekday, last=word == "last"), month_said=True)
     if word == "middle":
         return place.said(count, first.replace(day=15), month_said=True, doubt="the middle of a month is no day")
     return place.said(count, month_end(first) if word in ("end", "last") else first, month_said=True)
 
 
-def _weekday_of(first: date, weekday: int, *, last: bool) -> date:
-    if last:
-        end = month_end(first)
-        return end - timedelta((end.weekday() - weekday) % 7)
-    return first + timedelta((weekday - first.weekday()) % 7)
-
-
-def _week(place: _Place, ahead: int) -> tuple[date, int] | None:
+def _week(place: Place, ahead: int) -> tuple[date, int] | None:
     """Return the Sunday of "the week" or "next week", or the last day of the year."""
     which, what = place.word(ahead), place.word(ahead + 1)
     sunday = place.on + timedelta(6 - place.on.weekday())
@@ -317,7 +215,7 @@ def _week(place: _Place, ahead: int) -> tuple[date, int] | None:
     return None
 
 
-def _stretch(place: _Place) -> tuple[Said, int] | None:
+def _stretch(place: Place) -> tuple[Said, int] | None:
     """Read "this week", "this weekend", "all of April", "throughout May", "for two weeks"."""
     sunday = place.on + timedelta(6 - place.on.weekday())
     if place.word() in ("this", "the") and place.word(1) == "weekend":
@@ -335,14 +233,14 @@ def _stretch(place: _Place) -> tuple[Said, int] | None:
     return None
 
 
-def _length(place: _Place) -> tuple[Said, int] | None:
+def _length(place: Place) -> tuple[Said, int] | None:
     """Read "for the next ten days", "for two weeks", "in a fortnight", "two weeks from today"."""
     if place.word() not in ("for", "in"):
         return None
     at = 1 + (place.word(1) == "the")
     at += place.word(at) in ("next", "coming")
     number = {"a": 1, "one": 1, "couple": 2}.get(place.word(at)) or (
-        _words("numbers").index(place.word(at)) + 1 if place.word(at) in _words("numbers") else None
+        words("numbers").index(place.word(at)) + 1 if place.word(at) in words("numbers") else None
     )
     number = int(place.word(at)) if place.word(at).isdigit() and len(place.word(at)) < 3 else number
     unit = place.word(at + 1).rstrip("s").removesuffix("'")
@@ -357,7 +255,7 @@ def _length(place: _Place) -> tuple[Said, int] | None:
     return place.said(at + 2, end)
 
 
-def _weekday_alone(place: _Place) -> tuple[Said, int] | None:
+def _weekday_alone(place: Place) -> tuple[Said, int] | None:
     """Read "Friday", "next Friday", "a week on Saturday", "Friday week"."""
     weekday = _weekday(place.word())
     if weekday is None or place.word(-1) in ("every", "each", "last", "one"):
@@ -374,7 +272,7 @@ def _weekday_alone(place: _Place) -> tuple[Said, int] | None:
     return place.said(1 + (place.word(1) == "week"), place.on + timedelta(ahead + 7 * week_more), doubt=doubt)
 
 
-def _month_alone(place: _Place) -> tuple[Said, int] | None:
+def _month_alone(place: Place) -> tuple[Said, int] | None:
     """Read "through April", "until May", "in June": "until May" may or may not take May in."""
     before = place.word(-1)
     if before not in ("until", "till", "til", "through", "thru", "in", "from"):
@@ -393,41 +291,15 @@ def _month_alone(place: _Place) -> tuple[Said, int] | None:
     )
 
 
-def _feast(place: _Place) -> tuple[Said, int] | None:
+def _feast(place: Place) -> tuple[Said, int] | None:
     """Read a feast by its name, the longest first."""
     for count in (4, 3, 2, 1):
         name = " ".join(place.word(ahead) for ahead in range(count))
-        days = [day for year in range(place.on.year - 1, place.on.year + 2) for day in _feast_in(name, year)]
+        days = [day for year in range(place.on.year - 1, place.on.year + 2) for day in feast(name, year)]
         day = nearest(days, place.on)
         if day:
             return place.said(count, day, month_said=True)
     return None
-
-
-def _feast_in(name: str, year: int) -> list[date]:
-    table = resources.table("dates.toml")
-    if name in table["feasts"]:
-        return [date(year, *table["feasts"][name])]
-    if name in table["easter"]:
-        return [easter(year) + timedelta(table["easter"][name])]
-    if name in table["advent"]:
-        christmas = date(year, 12, 25)
-        return [christmas - timedelta(christmas.weekday() + 1) + timedelta(table["advent"][name])]
-    if name in table["nth"]:
-        month, weekday, which = table["nth"][name]
-        first = _weekday_of(date(year, month, 1), weekday, last=which < 0)
-        return [first + timedelta(7 * max(0, which - 1))]
-    return []
-
-
-def easter(year: int) -> date:
-    """Return Easter Sunday of a year (anonymous Gregorian computus, Nature, 1876)."""
-    a, b, c = year % 19, year // 100, year % 100
-    h = (19 * a + b - b // 4 - (b - (b + 8) // 25 + 1) // 3 + 15) % 30
-    k = (32 + 2 * (b % 4) + 2 * (c // 4) - h - c % 4) % 7
-    m = (a + 11 * h + 22 * k) // 451
-    month, day = divmod(h + k - 7 * m + 114, 31)
-    return date(year, month, day + 1)
 
 
 _RULES = (

@@ -76,7 +76,7 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
         text = _plain(sentence.text)
         warned = list(_warned(text, hazards))
         if not warned and _compiled(resources.table("cautions.toml")["warning"]).search(text):
-            warned = last if place - last_place <= _LASTS and last else hazards[-1:]
+            warned = last if place - last_place <= _LASTS and last else list(hazards[-1:])
         elif warned:
             last, last_place = warned, place
         for hazard in warned:

@@ -149,12 +149,12 @@ def _long(day: date) -> str:
 def _unsure_items(mentions: Sequence[Mention], catalogue: Catalogue) -> Iterator[Finding]:
     """Ask once for each name that may be more than one row, or that no row fits."""
     names = {product.code: product.name for product in catalogue.products}
-    asked = set()
+    asked: set[tuple[str, tuple[str, ...]]] = set()
     for mention in mentions:
         heard = mention.heard.lower()
         choices = tuple(dict.fromkeys(filter(None, (mention.code, *mention.runners_up))))
-        if mention.role == "unlisted" and heard not in asked:
-            asked.add(heard)
+        if mention.role == "unlisted" and (heard, ()) not in asked:
+            asked.add((heard, ()))
             message = f'"{mention.heard}" is no item of the catalogue: it is listed without a code or a price.'
             yield _ask("unlisted_item", mention, message, ())
         elif mention.role != "unlisted" and mention.state == "ask" and (heard, choices) not in asked:

@@ -1,4 +1,4 @@
-"""What a sentence claims of an item in figures: its price, page, count or size, told apart from what is done with it."""
+"""What a sentence claims of an item in figures: its price, page, count or size, apart from what is done with it."""
 
 import re
 from dataclasses import dataclass
@@ -103,12 +103,15 @@ def _page(text: str, found: Found) -> Claim | None:
 
 
 def _count(text: str, found: Found) -> Claim | None:
-    countable = found.kind in ("count", "number") or found.unit == "cup"
+    countable = found.kind in ("count", "number") or found.unit in stated.VESSELS
     if not countable or not found.exact or found.exact[0].denominator != 1 or found.form == "fraction":
         return None
     before, after = text[: found.start], text[found.end :]
     noun = stated.stem(found.unit.split()[-1]) if found.kind != "number" and found.unit else ""
     heard = text[found.start : found.end]
+    plural = None if noun else re.match(r" (?:(?:[a-z]+|[a-z]+-[a-z]+) )?([a-z]{3,}s)\b", after)
+    if plural:
+        noun, heard = stated.stem(plural.group(1)), heard + plural.group()
     start = clause_start(text, found.start)
     if _using().search(text[start : found.start]):
         return None
@@ -152,7 +155,12 @@ def _is_dose(before: str, after: str) -> bool:
     """Return whether an amount is worked out for a batch: "3 percent, so that's 18 grams", "18 grams for 300 grams"."""
     if re.search(r"\d ?%|\bper ?cent\b", before):
         return True
-    return re.match(r" (?:for|to|per) (?:every |each |our |your |the |a )?(?:\d|\w+ hundred|kilo|litre|pound of|gallon)", after) is not None
+    return (
+        re.match(
+            r" (?:for|to|per) (?:every |each |our |your |the |a )?(?:\d|\w+ hundred|kilo|litre|pound of|gallon)", after
+        )
+        is not None
+    )
 
 
 def _tie(text: str, found: Found, lead: str, ends: tuple[int, ...]) -> str:

@@ -9,8 +9,8 @@ from fractions import Fraction
 
 from studio import quantity, stated
 from studio.claims import Claim, claims, clause_start, pattern
-from studio.offer_terms import DOLLARS
 from studio.model import Catalogue, Finding, Mention, Offer, Product, Sentence
+from studio.offer_terms import DOLLARS
 
 _CARRY = 3
 """Sentences over which "it" still means the item named before."""
@@ -18,6 +18,14 @@ _FAR = 5
 """A size or price this many times off is another fact, not a wrong one: what was used, not what the item is."""
 _ROUNDING = Fraction(1, 100)
 """Two lengths in different units agree within this share; "about" allows eight times as much."""
+
+
+_SHORT = re.compile(
+    r"(?:and |but |so |now |oh |then )*(?:the|that|this|my|your) "
+    r"((?:[a-z-]+ ){0,2}?[a-z-]+)(?:'s| is| are| was| were|,)",
+    re.IGNORECASE,
+)
+"""A sentence that begins with a short name: "the block was", "the mica trio is"."""
 
 
 @dataclass(frozen=True)
@@ -32,8 +40,9 @@ def contradictions(
 ) -> tuple[Finding, ...]:
     """Return one finding for each claim that the row of its item does not bear out.
 
-    Money of an offer is no price. A claim is compared only where its item is known: named before it in the sentence, or the item that the talk is
-    about. Where the row says nothing comparable, or another item near by bears the claim out, nothing is found.
+    A claim is compared only where its item is known: named before it in the sentence, or what the talk is about. Where
+    the row says nothing comparable, or another item near by bears the claim out, nothing is found. Money of an offer
+    is no price.
     """
     products = catalogue.by_code()
     known = [m for m in mentions if m.code in products]
@@ -63,7 +72,9 @@ def dates_against_rows(offers: Sequence[Offer], catalogue: Catalogue) -> tuple[F
         for code in offer.applies_to:
             row = products.get(code)
             for said, listed in _days(offer, row) if row else ():
-                message = f"You said {said:%-d %B %Y} of {row.name}; the catalogue says {listed:%-d %B %Y}." if row else ""
+                message = (
+                    f"You said {said:%-d %B %Y} of {row.name}; the catalogue says {listed:%-d %B %Y}." if row else ""
+                )
                 found.append(
                     Finding(
                         kind="contradiction",
@@ -88,14 +99,21 @@ def _money(claim: Claim) -> Decimal:
 
 
 def _same(finding: Finding, other: Finding) -> bool:
-    return (finding.code, finding.expected) == (other.code, other.expected) and finding.start_ms - other.start_ms < 60_000
+    return (finding.code, finding.expected) == (
+        other.code,
+        other.expected,
+    ) and finding.start_ms - other.start_ms < 60_000
 
 
 def _named(sentence: Sentence, mentions: Iterable[Mention]) -> list[_Named]:
     named = []
     for mention in mentions:
         if sentence.start_ms <= mention.start_ms < sentence.end_ms:
-            spans = [word for word in sentence.words if mention.start_ms <= word.start_ms < max(mention.end_ms, mention.start_ms + 1)]
+            spans = [
+                word
+                for word in sentence.words
+                if mention.start_ms <= word.start_ms < max(mention.end_ms, mention.start_ms + 1)
+            ]
             if spans:
                 named.append(_Named(mention, spans[0].start, spans[-1].end))
     return sorted(named, key=lambda one: one.start)
@@ -127,7 +145,20 @@ def _subject(
         return None
     since = before[-_CARRY:][0].start_ms
     recent = [m for m in mentions if since <= m.start_ms <= before[-1].end_ms and m.role not in ("rejected", "gift")]
-    return recent[-1] if recent else None
+    able = [m for m in recent if _can_bear(claim, products[m.code or ""])]
+    return (able or recent)[-1] if recent else None
+
+
+def _can_bear(claim: Claim, product: Product) -> bool:
+    """Return whether a row states something that the claim can be compared with."""
+    row = stated.stated(product)
+    if claim.field == "count":
+        nouns = {count.noun for count in row.counts} | row.words
+        return claim.noun in nouns if claim.noun else any(count.number > 1 for count in row.counts)
+    if claim.field == "size":
+        size = stated.size_of(claim.found, "")
+        return size is not None and any(_comparable(size, other) for other in row.sizes)
+    return bool(row.pages) if claim.field == "page" else row.price is not None
 
 
 def _goes_on(text: str, claim: Claim) -> bool:
@@ -141,7 +172,7 @@ def _short_name(
     lead: str, before: Sequence[Sentence], mentions: Sequence[Mention], products: dict[str, Product]
 ) -> Mention | None:
     """Return the item named before that alone shares the noun of "the block", "the mica trio", best match first."""
-    phrase = re.match(r"(?:and |but |so |now |oh |then )*(?:the|that|this|my|your) ((?:[a-z-]+ ){0,2}?[a-z-]+)(?:'s| is| are| was| were|,)", lead, re.IGNORECASE)
+    phrase = _SHORT.match(lead)
     if phrase is None or not before:
         return None
     said = stated.words(phrase.group(1))
@@ -219,13 +250,14 @@ def _against(claim: Claim, product: Product, text: str) -> str:
 
 
 def _is_price_of(claim: Claim, product: Product) -> bool:
-    """Return whether money can be a price of an item: in its currency ("pounds" are a weight in dollars), not far off."""
+    """Return whether money can be a price of an item: in its currency, and not far off."""
     if product.price is None:
         return False
     unit, said, price = claim.found.unit, claim.values[-1], Fraction(product.price)
     dollars = {unit, product.currency} <= DOLLARS
     known = unit == product.currency or dollars or claim.found.unit_implied or not product.currency or unit == "lb"
-    return known and said * _FAR > price and price * _FAR > said
+    parts = max((count.number for count in stated.stated(product).counts), default=1) if claim.tie == "share" else 1
+    return known and said * _FAR * parts > price and price * _FAR > said
 
 
 def _price_fits(claim: Claim, row: stated.Stated, text: str) -> bool:
@@ -242,7 +274,7 @@ def _price_fits(claim: Claim, row: stated.Stated, text: str) -> bool:
 
 
 def _says_number(text: str, claim: Claim, number: int) -> bool:
-    return any(found.exact == (number,) and found.start != claim.start for found in quantity.read(text))
+    return any(list(found.exact) == [number] and found.start != claim.start for found in quantity.read(text))
 
 
 def _count_against(claim: Claim, row: stated.Stated, product: Product) -> str:
@@ -254,7 +286,11 @@ def _count_against(claim: Claim, row: stated.Stated, product: Product) -> str:
     if alike:
         tied = claim.tie in ("pack", "in") or alike[0].number > 1
         return alike[0].text if tied else ""
-    if claim.tie in ("pack", "in") and len(packs) == 1 and (not claim.noun or claim.noun in row.words or not packs[0].noun):
+    if (
+        claim.tie in ("pack", "in")
+        and len(packs) == 1
+        and (not claim.noun or claim.noun in row.words or not packs[0].noun)
+    ):
         return packs[0].text
     named = claim.noun in row.words and len(packs) == 1 and (not packs[0].noun or packs[0].noun in row.words)
     return packs[0].text if named and claim.tie == "has" else ""
@@ -276,7 +312,11 @@ def _comparable(size: stated.Size, other: stated.Size) -> bool:
         return False
     if size.dimension and other.dimension and size.dimension != other.dimension:
         return False
-    pairs = zip(size.values, other.values, strict=True) if size.dimension == other.dimension else zip(size.raw, other.raw, strict=True)
+    pairs = (
+        zip(size.values, other.values, strict=True)
+        if size.dimension == other.dimension
+        else zip(size.raw, other.raw, strict=True)
+    )
     return all(one * _FAR > two and two * _FAR > one for one, two in pairs)
 
 

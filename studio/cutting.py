@@ -65,7 +65,7 @@ def _clause(measure: Measure, sentence: Sentence) -> str:
 def _is_piece(measure: Measure, sentence: Sentence, products: dict[str, Product]) -> bool:
     if len(measure.values) > 2:
         return False
-    if measure.code and _is_own_size(measure, products[measure.code] if measure.code in products else None):
+    if measure.code and _is_own_size(measure, products.get(measure.code)):
         return False
     cuts = _says("cutting", " ".join(word.text for word in sentence.words))
     if len(measure.values) == 1:

@@ -6,7 +6,9 @@ from datetime import date
 from functools import cache
 
 from studio import resources
-from studio.calendar_words import Said, against, days
+from studio.calendar_days import against
+from studio.calendar_place import Said
+from studio.calendar_words import days
 
 __all__ = ["Period", "days", "period"]
 

@@ -33,13 +33,16 @@ def papers() -> tuple[Paper, ...]:
     """Return the sizes of `shared/paper.toml`."""
     rows = resources.table("paper.toml")["size"]
     return tuple(
-        Paper(row["name"], row["system"], row["use"], *(to(Fraction(row[side]), row["unit"], "mm") for side in ("width", "height")))
-        for row in rows
-    )  # fmt: skip
+        Paper(row["name"], row["system"], row["use"], _side(row, "width"), _side(row, "height")) for row in rows
+    )
+
+
+def _side(row: dict[str, str], side: str) -> Fraction:
+    return to(Fraction(row[side]), row["unit"], "mm")
 
 
 def named(name: str, use: Use | None = None, system: str = "") -> tuple[Paper, ...]:
-    """Return every size of a name: "A2" is an envelope and a card in the US and a sheet in ISO, and must be told apart."""
+    """Return every size of a name: "A2" is an envelope and a card in the US and a sheet in ISO."""
     wanted = name.replace(" ", "").lower()
     return tuple(
         paper
@@ -49,7 +52,7 @@ def named(name: str, use: Use | None = None, system: str = "") -> tuple[Paper, .
 
 
 def clearance(inner: tuple[Fraction, Fraction], outer: tuple[Fraction, Fraction]) -> tuple[Fraction, Fraction] | None:
-    """Return what is left in width and height where the one lies in the other, either way round; None where it does not.
+    """Return what is left in width and height where the one lies in the other; None where it does not.
 
     Both are (width, height) in one unit; the short sides are laid along each other where that fits.
     """
@@ -142,7 +145,11 @@ def _sentence(measure: Measure, sentences: Sequence[Sentence]) -> Sentence | Non
 
 
 def _larger(
-    measure: Measure, size: tuple[Fraction, Fraction], outer: tuple[Fraction, Fraction] | None, what: str, code: str | None
+    measure: Measure,
+    size: tuple[Fraction, Fraction],
+    outer: tuple[Fraction, Fraction] | None,
+    what: str,
+    code: str | None,
 ) -> list[Finding]:
     if outer is None or clearance(size, outer) is not None:
         return []
@@ -167,11 +174,19 @@ def _in_envelope(measure: Measure, size: tuple[Fraction, Fraction], text: str) -
     envelopes = named(said.group(2), "envelope", system)
     if any(clearance(size, (paper.width, paper.height)) for paper in envelopes):
         return []
-    return _larger(measure, size, (envelopes[0].width, envelopes[0].height), f"an {said.group(2)} envelope", None) if envelopes else []
+    return (
+        _larger(measure, size, (envelopes[0].width, envelopes[0].height), f"an {said.group(2)} envelope", None)
+        if envelopes
+        else []
+    )
 
 
 def _from_sheet(
-    measure: Measure, size: tuple[Fraction, Fraction], around: Sentence, mentions: Sequence[Mention], catalogue: Catalogue
+    measure: Measure,
+    size: tuple[Fraction, Fraction],
+    around: Sentence,
+    mentions: Sequence[Mention],
+    catalogue: Catalogue,
 ) -> list[Finding]:
     products = catalogue.by_code()
     before = [m for m in mentions if around.start_ms <= m.start_ms <= measure.start_ms and m.code in products]
@@ -181,4 +196,6 @@ def _from_sheet(
     sheets = [one for one in stated.stated(row).sizes if one.dimension == "length" and len(one.values) == 2]
     if not sheets or not re.search(r"\b(?:out of|from|of)\b", around.text, re.IGNORECASE):
         return []
-    return _larger(measure, size, (sheets[0].values[0], sheets[0].values[1]), f"{row.name} ({sheets[0].text})", row.code)
+    return _larger(
+        measure, size, (sheets[0].values[0], sheets[0].values[1]), f"{row.name} ({sheets[0].text})", row.code
+    )

@@ -111,7 +111,7 @@ def sheets_for(pieces: int, per_sheet: int) -> int:
 
 
 def _in_steps(sheet: Size, piece: Size, kerf: Fraction) -> tuple[int, _Step, _Step, int]:
-    """Return steps a unit, sheet, piece and kerf in whole steps; the kerf is added to both so that cuts take no room."""
+    """Return steps a unit, sheet, piece and kerf in whole steps; sheet and piece grow by the kerf."""
     lengths = [Fraction(one) for one in (*sheet, *piece, kerf)]
     if min(lengths[:4]) <= 0 or lengths[4] < 0:
         raise ValueError("A sheet and a piece have positive sizes.")

@@ -1,13 +1,12 @@
-"""Promotions as they are told: what must be spent, what comes with it, from when to when; checked against what is known."""
+"""Promotions as they are told: what must be spent, what comes with it, from when to when."""
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from datetime import date
-from functools import cache
 
-from studio import dates, offer_terms
-from studio.model import Catalogue, Mention, Offer, OfferKind, Product, Sentence
+from studio import dates, offer_terms, quantity
+from studio.model import Catalogue, Mention, Offer, OfferKind, Sentence
+from studio.offer_days import Talk, asked, dated, of_items
 from studio.offer_terms import DOLLARS, says
 from studio.settings import KnownOffer, PublishingChoices
 
@@ -26,18 +25,6 @@ _APPLIES = re.compile(
     re.IGNORECASE,
 )
 """What an offer is on: "off all the hardware", "any three tubes"."""
-
-
-@dataclass
-class _Talk:
-    """What is needed to read one sentence after the other."""
-
-    mentions: tuple[Mention, ...]
-    products: dict[str, Product]
-    on: date | None
-    currency: str
-    told: list[tuple[int, Offer]] = field(default_factory=list)
-    """Offers told so far, with the index of their sentence."""
 
 
 def offers(
@@ -60,7 +47,7 @@ def offers(
     """
     currencies = [product.currency for product in catalogue.products if product.currency]
     currency = max(set(currencies), key=currencies.count) if currencies else publishing.currency
-    talk = _Talk(mentions, catalogue.by_code(), recorded_on, currency)
+    talk = Talk(mentions, catalogue.by_code(), recorded_on, currency)
     for place, sentence in enumerate(sentences):
         before = sentences[place - 1].text if place else ""
         after = sentences[place + 1].text if place + 1 < len(sentences) else ""
@@ -80,7 +67,7 @@ def _said_in(sentence: Sentence, mentions: Iterable[Mention]) -> list[Mention]:
 # --- one sentence ----------------------------------------------------------------------------------------------------
 
 
-def _told(sentence: Sentence, talk: _Talk, before: str, after: str) -> list[Offer]:
+def _told(sentence: Sentence, talk: Talk, before: str, after: str) -> list[Offer]:
     text = sentence.text.replace("’", "'")
     period = dates.period(text, talk.on)
     named = _said_in(sentence, talk.mentions)
@@ -88,15 +75,15 @@ def _told(sentence: Sentence, talk: _Talk, before: str, after: str) -> list[Offe
     if not found:
         found = _reminder(text, sentence, talk, named)
     if found:
-        return [_dated(offer, period) for offer in found]
-    dated = _of_items(text, sentence, talk, named, period)
-    return [dated] if dated else []
+        return [dated(offer, period) for offer in found]
+    of_item = of_items(text, sentence, talk, named, period)
+    return [of_item] if of_item else []
 
 
 def _with_terms(
     text: str,
     sentence: Sentence,
-    talk: _Talk,
+    talk: Talk,
     named: list[Mention],
     period: dates.Period | None,
     before: str,
@@ -127,7 +114,7 @@ def _with_terms(
         ]
         return [_gift(_over(base, one, text, talk), part or named, text) for one, part in zip(sums, parts, strict=True)]
     if sums and offer_terms.is_money_off(text):
-        off = _asked(base.but(kind="gift_over_threshold"), "the reward is money off, no item")
+        off = asked(base.but(kind="gift_over_threshold"), "the reward is money off, no item")
         return [_over(off, sums[-1], text, talk)]
     if says("with_purchase", text) and (named or says("sale", text + before)):
         return [_with_purchase(base.but(kind="gift_with_purchase"), sentence, named, text)]
@@ -154,7 +141,7 @@ def _continues(text: str) -> bool:
     return says("goes_on", text) or says("spends", text)
 
 
-def _over(offer: Offer, one: offer_terms.Sum, text: str, talk: _Talk) -> Offer:
+def _over(offer: Offer, one: offer_terms.Sum, text: str, talk: Talk) -> Offer:
     """Give an offer its threshold, with what counts towards it."""
     lead = text[max(0, one.start - 12) : one.end]
     told: Offer = offer.but(
@@ -165,7 +152,7 @@ def _over(offer: Offer, one: offer_terms.Sum, text: str, talk: _Talk) -> Offer:
         basis=offer_terms.basis(text),
     )
     if one.unit and one.unit != talk.currency and not {one.unit, talk.currency} <= DOLLARS:
-        return _asked(told, f"it was said in {one.unit}, the catalogue is in {talk.currency}")
+        return asked(told, f"it was said in {one.unit}, the catalogue is in {talk.currency}")
     return told
 
 
@@ -176,15 +163,10 @@ def _gift(offer: Offer, named: list[Mention], text: str) -> Offer:
     if len(codes) == 1:
         mention = gifts[0]
         told: Offer = offer.but(reward_code=codes[0])
-        return told if mention.state == "confirmed" else _asked(told, "the gift was not heard for certain")
+        return told if mention.state == "confirmed" else asked(told, "the gift was not heard for certain")
     if codes:
-        return _asked(offer, "more than one item may be the gift")
-    return offer if re.search(r"\b(?:choose|pick)\b", text) else _asked(offer, "the gift is no item of the catalogue")
-
-
-def _asked(offer: Offer, doubt: str) -> Offer:
-    asked: Offer = offer.but(state="ask", doubt=offer.doubt or doubt)
-    return asked
+        return asked(offer, "more than one item may be the gift")
+    return offer if re.search(r"\b(?:choose|pick)\b", text) else asked(offer, "the gift is no item of the catalogue")
 
 
 def _applies(text: str, named: list[Mention]) -> tuple[str, ...]:
@@ -198,10 +180,10 @@ def _applies(text: str, named: list[Mention]) -> tuple[str, ...]:
     return (noun.group(1),) if noun else ()
 
 
-def _reminder(text: str, sentence: Sentence, talk: _Talk, named: list[Mention]) -> list[Offer]:
-    """Read "remember, it's £35 for the pouch": an offer that was told before, named by its sum and gift or by reminding."""
+def _reminder(text: str, sentence: Sentence, talk: Talk, named: list[Mention]) -> list[Offer]:
+    """Read "remember, it's £35 for the pouch": an offer told before, known by its sum and gift or by reminding."""
     earlier = [offer for _, offer in talk.told if offer.threshold is not None]
-    sums = {offer_terms.money(found) for found in offer_terms.quantity.read(text)} - {None}
+    sums = {offer_terms.money(found) for found in quantity.read(text)} - {None}
     gifts = {m.code for m in named if m.code}
     for offer in reversed(earlier):
         same_gift = offer.reward_code is not None and offer.reward_code in gifts
@@ -211,109 +193,10 @@ def _reminder(text: str, sentence: Sentence, talk: _Talk, named: list[Mention]) 
     return []
 
 
-# --- dates -----------------------------------------------------------------------------------------------------------
-
-
-def _dated(offer: Offer, period: dates.Period | None) -> Offer:
-    if period is None:
-        return offer
-    last = period.last or (period.day if period.first is None else None)
-    dated: Offer = offer.but(starts_on=period.first or offer.starts_on, ends_on=last or offer.ends_on)
-    return _asked(dated, period.doubt) if period.doubt else dated
-
-
-def _of_items(
-    text: str, sentence: Sentence, talk: _Talk, named: list[Mention], period: dates.Period | None
-) -> Offer | None:
-    """Read when items come on sale or leave it, or when a sale without terms runs."""
-    codes = tuple(dict.fromkeys(m.code for m in named if m.code))
-    if period is None and not says("last_chance_strong", text):
-        return None
-    kind = _by_rows(codes, period, talk) or _kind_of_dates(text, period, bool(codes), talk)
-    if kind is None:
-        return None
-    last = kind == "last_chance"
-    offer = Offer(kind=kind, heard=sentence.text, start_ms=sentence.start_ms, applies_to=codes, state="confirmed")
-    if period:
-        first, end = period.first, period.last
-        if period.day and not (first or end):
-            first, end = (None, period.day) if last else (period.day, None)
-        offer = offer.but(starts_on=first, ends_on=end)
-    offer = _from_catalogue(offer, text, talk)
-    if not offer.applies_to and not says("sale", text) and not says("season", text):
-        return None
-    return _asked(offer, period.doubt) if period and period.doubt else offer
-
-
-def _by_rows(codes: tuple[str, ...], period: dates.Period | None, talk: _Talk) -> OfferKind | None:
-    """Know by the row what a date said of an item is: its first or its last day on sale."""
-    rows = [talk.products[code] for code in codes if code in talk.products]
-    said = {period.first, period.last, period.day} - {None} if period else set()
-    if said & {row.available_until for row in rows} and not (period and period.first):
-        return "last_chance"
-    return "dates" if said & {row.available_from for row in rows} else None
-
-
-def _kind_of_dates(text: str, period: dates.Period | None, named: bool, talk: _Talk) -> OfferKind | None:
-    if period is None:
-        return "last_chance"
-    before, rest = text[: period.start], text[: period.start] + text[period.end :]
-    dated = period.first or period.last or (period.day if named else None)
-    subject = named or bool(_classed(rest, talk))
-    if not period.first and (period.last or period.while_stocks_last or says("last_chance_strong", rest)):
-        leaves = says("last_chance", rest) or says("goes_then", before) or period.while_stocks_last
-        if leaves and (subject or not says("season", rest)) and not (says("sale", rest) and not named):
-            return "last_chance"
-    if subject and dated and says("launch", rest) and not (period.last and not period.first and not says("sale", rest)):
-        return "dates"
-    runs = says("sale", rest) or (says("season", rest) and (says("launch", rest) or says("last_chance", rest)))
-    return "dates" if runs and (period.first or period.last) else None
-
-
-def _from_catalogue(offer: Offer, text: str, talk: _Talk) -> Offer:
-    """Complete the dates of items from their rows, and the items of a date from the rows that share it."""
-    codes = [code for code in offer.applies_to if code in talk.products]
-    if not codes:
-        wanted = offer.ends_on if offer.kind == "last_chance" else offer.starts_on
-        field_name = "available_until" if offer.kind == "last_chance" else "available_from"
-        classed = _classed(text, talk)
-        codes = [code for code in classed if wanted and getattr(talk.products[code], field_name) == wanted]
-        words = () if codes or not classed else (_subject(text, talk),)
-        return offer.but(applies_to=tuple(codes) or words)
-    rows = [talk.products[code] for code in codes]
-    ends = {row.available_until for row in rows if row.available_until}
-    starts = {row.available_from for row in rows if row.available_from}
-    completed: Offer = offer.but(
-        ends_on=offer.ends_on or (ends.pop() if len(ends) == 1 else None),
-        starts_on=offer.starts_on or (starts.pop() if len(starts) == 1 and offer.kind == "dates" else None),
-    )
-    return completed
-
-
-def _stem(word: str) -> str:
-    return word.removesuffix("'s").removesuffix("s")
-
-
-@cache
-def _name_words(name: str, kind: str) -> frozenset[str]:
-    return frozenset(_stem(word) for word in re.findall(r"[a-z]{3,}", f"{name} {kind}".lower()))
-
-
-def _classed(text: str, talk: _Talk) -> list[str]:
-    """Return the codes of rows whose name or kind shares a word with the text."""
-    said = {_stem(word) for word in re.findall(r"[a-z']{3,}", text.lower())}
-    return [code for code, row in talk.products.items() if said & _name_words(row.name, row.kind)]
-
-
-def _subject(text: str, talk: _Talk) -> str:
-    words: set[str] = set().union(*(_name_words(row.name, row.kind) for row in talk.products.values()))
-    return next(word for word in re.findall(r"[a-z']{3,}", text.lower()) if _stem(word) in words)
-
-
 # --- over the talk ---------------------------------------------------------------------------------------------------
 
 
-def _gone_on(place: int, sentence: Sentence, talk: _Talk) -> None:
+def _gone_on(place: int, sentence: Sentence, talk: Talk) -> None:
     """Lay a sentence that goes on about the last offer ("and that runs until Friday") over that offer."""
     if not talk.told or place - talk.told[-1][0] > _CARRY:
         return
@@ -322,7 +205,7 @@ def _gone_on(place: int, sentence: Sentence, talk: _Talk) -> None:
     period = dates.period(text, talk.on)
     first_word = says("goes_on", text) or says("sale", text)
     if period and first_word and (period.first or period.last) and offer.ends_on is None:
-        talk.told[-1] = (at, _dated(offer, period))
+        talk.told[-1] = (at, dated(offer, period))
     code = offer_terms.promo_code(sentence.text)
     if code and offer.promo_code is None:
         talk.told[-1] = (at, talk.told[-1][1].but(promo_code=code))
@@ -353,7 +236,7 @@ def _completed(offer: Offer, other: Offer) -> Offer:
     for name in ("starts_on", "ends_on", "threshold", "percent"):
         mine, theirs = getattr(offer, name), getattr(other, name)
         if mine is not None and theirs is not None and mine != theirs:
-            return _asked(offer, f"it was told twice, with {mine} and with {theirs}")
+            return asked(offer, f"it was told twice, with {mine} and with {theirs}")
         if mine is None and theirs is not None:
             offer = offer.but(**{name: theirs})
     return offer
@@ -367,7 +250,7 @@ def _against_known(offer: Offer, known: tuple[KnownOffer, ...]) -> Offer:
     nearest = min(alike, key=lambda one: len(_differences(offer, one)))
     wrong = _differences(offer, nearest)
     if wrong:
-        return _asked(offer, "in writing it is " + ", ".join(f"{name} {value}" for name, value in wrong.items()))
+        return asked(offer, "in writing it is " + ", ".join(f"{name} {value}" for name, value in wrong.items()))
     told: Offer = offer.but(
         starts_on=offer.starts_on or nearest.starts_on,
         ends_on=offer.ends_on or nearest.ends_on,

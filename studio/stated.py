@@ -14,6 +14,10 @@ from studio.quantity.units import table
 _PACK_OF = re.compile(r"\b([a-z]+) of (?:about )?$", re.IGNORECASE)
 
 
+VESSELS = frozenset({"cup", "bar", "stone", "barrel", "day", "week"})
+"""Units that are things to be counted as well."""
+
+
 @dataclass(frozen=True)
 class Count:
     """How many things, and their noun in the singular, or nothing for "pack of 30"."""
@@ -97,7 +101,7 @@ def _count(found: Found, text: str) -> Count | None:
     if not found.exact or found.exact[0].denominator != 1:
         return None
     number, written = int(found.exact[0]), text[found.start : found.end]
-    if found.kind == "count":
+    if found.kind == "count" or found.unit in VESSELS:
         return Count(number, stem(found.unit.split()[-1]), written)
     pack = _PACK_OF.search(text[: found.start])
     if pack:

@@ -64,7 +64,11 @@ def _is_stated(claim: str, statement: str) -> bool:
     def bare(text: str) -> str:
         return re.sub(r"[\W_]+", "", text.lower())
 
-    core = re.sub(r"^(?:completely|perfectly|totally|entirely|absolutely|quite|really|very|so|it's|they're|that's|is|are) ", "", claim.lower())
+    core = re.sub(
+        r"^(?:completely|perfectly|totally|entirely|absolutely|quite|really|very|so|it's|they're|that's|is|are) ",
+        "",
+        claim.lower(),
+    )
     return bool(statement) and bare(core) in bare(statement)
 
 
