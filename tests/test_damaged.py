@@ -125,6 +125,21 @@ def test_a_recording_without_sound_is_told_so(damaged: dict[str, Path], tmp_path
         transcript.hear(damaged["no sound"], found, HearingChoices(), (), tmp_path, lambda *_: None)
 
 
+def test_a_picture_that_cannot_be_decoded_costs_the_picture_only(clip: Path, tmp_path: Path) -> None:
+    """Where every frame is ruined, what is said is still heard, and the recording counts as one without a picture."""
+    import av
+
+    ruined, data = tmp_path / "ruined.mp4", bytearray(clip.read_bytes())
+    with av.open(str(clip)) as container:
+        places = [(packet.pos, packet.size) for packet in container.demux(video=0) if packet.size]
+    for position, size in places:
+        data[position : position + size] = bytes(size)
+    ruined.write_bytes(data)
+    found = media.probe(ruined)
+    assert (found.has_sound, found.has_picture, found.width) == (True, False, None)
+    assert media.sound(ruined, found.duration_ms, tmp_path / "s").heard_ms > 19_900
+
+
 def test_a_file_that_is_not_there_is_told_so(tmp_path: Path) -> None:
     """A wrong name is refused with the advice to check it."""
     with pytest.raises(RecordingError, match=r"cannot be opened.*Check the name"):

@@ -30,7 +30,7 @@ def probe(path: Path) -> Recording:
             "fps": _rate(picture),
         }  # fmt: skip
     if picture is not None:
-        facts["width"], facts["height"] = _shown_size(path)
+        facts |= _shown(path, facts["duration_ms"])
     return Recording(source=path.name, sha256=digest, **facts)
 
 
@@ -102,11 +102,14 @@ def _recorded_on(container: Any) -> date | None:  # noqa: ANN401
     return stamp.astimezone(UTC).date() if stamp.year > 1970 else None
 
 
-def _shown_size(path: Path) -> tuple[int | None, int | None]:
+def _shown(path: Path, duration_ms: int) -> dict[str, Any]:
+    """Return the size of the picture as shown; where neither start nor middle can be decoded there is none."""
     from studio.media import pictures
 
-    try:
-        first = pictures.frames(path, (0,))
-    except RecordingError:
-        return None, None
-    return (first[0].width, first[0].height) if first else (None, None)
+    for at in (0, duration_ms // 2):
+        try:
+            for frame in pictures.frames(path, (at,)):
+                return {"width": frame.width, "height": frame.height}
+        except RecordingError:
+            continue
+    return {"has_picture": False, "fps": None}
