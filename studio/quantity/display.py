@@ -39,8 +39,10 @@ def mixed(value: Fraction) -> str:
 def decimal(value: Fraction, places: int) -> Printed:
     """Print a decimal with at most so many places, and none that says nothing."""
     rounded = round_to(value, Fraction(1, 10**places))
-    text = f"{float(rounded):,.{places}f}"
-    return (text.rstrip("0").rstrip(".") if "." in text else text), rounded != value
+    whole, rest = divmod(abs(rounded.numerator) * 10**places // rounded.denominator, 10**places)
+    after = f"{rest:0{places}d}".rstrip("0") if places else ""
+    text = f"{'-' if rounded < 0 else ''}{whole:,}{'.' if after else ''}{after}"
+    return text, rounded != value
 
 
 def number(value: Fraction, unit: str) -> Printed:

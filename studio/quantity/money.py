@@ -1,7 +1,7 @@
 """Money as it is said and written, and as it is printed."""
 
 import re
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
 from functools import cache
 from typing import Any, NamedTuple
@@ -231,8 +231,13 @@ def show_money(amount: Decimal | Fraction, currency: str, locale: str = "en_GB")
     from babel.numbers import format_currency, get_currency_precision
 
     step = Decimal(1).scaleb(-get_currency_precision(currency))
-    exact = Decimal(amount.numerator) / Decimal(amount.denominator) if isinstance(amount, Fraction) else amount
-    return format_currency(exact.quantize(step, ROUND_HALF_UP), currency, locale=locale)
+    with localcontext(prec=_DIGITS):
+        exact = Decimal(amount.numerator) / Decimal(amount.denominator) if isinstance(amount, Fraction) else amount
+        return format_currency(exact.quantize(step, ROUND_HALF_UP), currency, locale=locale)
+
+
+_DIGITS = 200
+"""So many digits are kept; no amount that can be read has more."""
 
 
 _FIGURES = re.compile(r"\d[\d.,]*")

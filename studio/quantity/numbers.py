@@ -85,23 +85,27 @@ def _letter(tokens: Tokens, whole: Number) -> Number | None:
 
 
 def _power(tokens: Tokens, whole: Number) -> Number | None:
-    """Read scientific notation: "2.48×10−5"."""
+    """Read scientific notation and powers: "2.48×10−5", "1.1^23"."""
     at = whole.end
-    if (
-        tokens.raw[at] == "^"
-        and tokens.raw[at + 1].isdecimal()
-        and len(tokens.raw[at + 1]) < 3
-        and tokens.glued(at + 1)
-    ):
-        return Number(whole.value ** int(tokens.raw[at + 1]), at + 2, "figures")
-    if tokens.raw[at] not in ("×", "x") or tokens.raw[at + 1] != "10" or not tokens.glued(at + 2):
+    if tokens.raw[at] == "^":
+        power = _exponent(tokens, at + 1) if whole.value <= _HIGHEST_BASE else None
+        return Number(whole.value ** int(power.value), power.end, "figures") if power else None
+    if tokens.raw[at] not in ("×", "x") or tokens.raw[at + 1] != "10":
         return None
-    at += 2 + (tokens.raw[at + 2] == "^")
+    power = _exponent(tokens, at + 2 + (tokens.raw[at + 2] == "^"))
+    return Number(whole.value * Fraction(10) ** int(power.value), power.end, "figures") if power else None
+
+
+def _exponent(tokens: Tokens, at: int) -> Number | None:
     down = tokens.raw[at] in ("-", "−", "–")
     digits = tokens.raw[at + down]
-    if not digits.isdecimal() or len(digits) > 2 or not tokens.glued(at + down):
+    if not digits.isdecimal() or len(digits) > 2 or not tokens.glued(at) or not tokens.glued(at + down):
         return None
-    return Number(whole.value * Fraction(10) ** (-int(digits) if down else int(digits)), at + down + 1, "figures")
+    return Number(Fraction(-int(digits) if down else int(digits)), at + down + 1, "figures")
+
+
+_HIGHEST_BASE = 100
+"""A greater number is not raised to a power."""
 
 
 def _point(tokens: Tokens, whole: Number) -> Number | None:
