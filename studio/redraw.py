@@ -16,7 +16,9 @@ def with_decision(document: Document, products: Catalogue, edit: Edit, on: date 
     changes: dict[str, Any] = {part: edits.lay_over(part, getattr(document, part), one) for part in _PARTS}
     changed: Document = document.but(**changes)
     if isinstance(edit, kinds.MentionDecided):
-        changed = changed.but(supplies=_supplies(changed, products, on), findings=_findings(changed, edit))
+        changed = changed.but(supplies=_supplies(changed, products, on))
+    if isinstance(edit, kinds.MentionDecided | kinds.MeasureSet | kinds.OfferSet):
+        changed = changed.but(findings=_findings(changed, edit))
     pictures = edits.lay_over("stills", document.stills, one)
     stills = {still.subject: still.file for still in reversed(pictures)}
     rows = edits.lay_over("supplies", changed.supplies, one)
@@ -37,8 +39,18 @@ def _supplies(document: Document, products: Catalogue, on: date | None) -> tuple
     return tuple(sorted(made, key=lambda row: order.get(row.code or row.name, len(order))))
 
 
-def _findings(document: Document, edit: kinds.MentionDecided) -> tuple[Finding, ...]:
+_ANSWERED = {
+    "mention_decided": {"ambiguous_item", "unlisted_item"},
+    "measure_set": {"unclear_measure", "impossible_size"},
+    "offer_set": {"offer_unclear"},
+}
+"""Decision -> the findings that only asked for it."""
+
+
+def _findings(
+    document: Document, edit: kinds.MentionDecided | kinds.MeasureSet | kinds.OfferSet
+) -> tuple[Finding, ...]:
     """Return the findings without those that only asked what has now been answered."""
     start, end = edit.anchor.start_ms - 500, edit.anchor.end_ms + 500
-    asked = {"ambiguous_item", "unlisted_item"}
+    asked = _ANSWERED[edit.kind]
     return tuple(one for one in document.findings if one.kind not in asked or not start <= one.start_ms <= end)
