@@ -102,6 +102,14 @@ def test_a_nickname_reaches_every_mention_and_the_next_recording() -> None:
     assert edits.over_settings(Settings(), Edits((edit,))).names == {"heron ink": "H2"}
 
 
+def test_one_answer_can_hold_for_every_unsure_time() -> None:
+    """“The same each time” decides the same words wherever they were unsure, and is no nickname for next time."""
+    found = (mention(6000, "heron ink"), mention(60_000, "Heron ink"), mention(70_000, "heron ink", state="confirmed"))
+    edit = kinds.MentionDecided(anchor=HERON, choice="none", everywhere=True)
+    assert [one.role for one in laid("mentions", found, edit)] == ["unlisted", "unlisted", "shown"]
+    assert edits.names_kept(Edits((edit,))) == {}
+
+
 def test_a_single_answer_wins_over_a_nickname() -> None:
     """What was decided for one moment is not overrun by a nickname given later for another."""
     found = (mention(6000, "heron ink"), mention(60_000, "heron ink"))

@@ -78,6 +78,8 @@ class MentionDecided(_Anchored):
     code: str | None = None
     role: Literal["shown", "mentioned", "rejected", "gift"] | None = None
     """How it was spoken of, where the person says so; else as it was found."""
+    everywhere: bool = False
+    """It holds for every time in this recording that the same words were unsure."""
     always: bool = False
     """These words always mean this row: in this recording, and in the next."""
 

@@ -83,8 +83,8 @@ def _recording(result: Recording, edits: Sequence[kinds.RecordedOn]) -> Recordin
 def _mentions(result: Sequence[Mention], edits: Sequence[kinds.MentionDecided]) -> tuple[Mention, ...]:
     found, singly = list(result), set()
     for edit in edits:
-        if edit.always and edit.choice == "code":
-            found = [_decided(one, edit) if _same_words(one, edit) and one.id not in singly else one for one in found]
+        if edit.everywhere or (edit.always and edit.choice == "code"):
+            found = [_decided(one, edit) if _also(one, edit) and one.id not in singly else one for one in found]
         place = _best(edit.anchor, found)
         if place is not None:
             singly.add(found[place].id)
@@ -94,8 +94,9 @@ def _mentions(result: Sequence[Mention], edits: Sequence[kinds.MentionDecided]) 
     return tuple(found)
 
 
-def _same_words(mention: Mention, edit: kinds.MentionDecided) -> bool:
-    return plain_words(mention.heard) == plain_words(edit.anchor.heard)
+def _also(mention: Mention, edit: kinds.MentionDecided) -> bool:
+    """Return whether a decision about one moment holds for another: the same words, where it was unsure or always."""
+    return (edit.always or mention.state == "ask") and plain_words(mention.heard) == plain_words(edit.anchor.heard)
 
 
 def _decided(mention: Mention, edit: kinds.MentionDecided) -> Mention:

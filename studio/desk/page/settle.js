@@ -7,16 +7,16 @@ import { moment, player } from "./player.js";
 import { decide, store, undo } from "./store.js";
 
 const WEIGHT = { error: "Wrong", ask: "To decide", warning: "To check" };
-const state = { folio: "", open: "", always: false, search: false, history: null };
+const state = { folio: "", open: "", always: false, all: true, search: false, history: null };
 let again = null;
 
 /** Draw the second step. */
 export function settle(view, redraw) {
   again = redraw;
   const { folio } = store;
-  if (state.folio !== folio.id) Object.assign(state, { folio: folio.id, open: "", always: false, search: false, history: null });
+  if (state.folio !== folio.id) Object.assign(state, { folio: folio.id, open: "", always: false, all: true, search: false, history: null });
   const { questions } = folio;
-  if (!questions.some((one) => one.key === state.open)) Object.assign(state, { open: questions[0]?.key ?? "", always: false, search: false });
+  if (!questions.some((one) => one.key === state.open)) Object.assign(state, { open: questions[0]?.key ?? "", always: false, all: true, search: false });
   const rows = questions.map((one, place) => row(one, place, questions));
   view.replaceChildren(h("div.settle", {},
     h("h1", { tabindex: -1, "data-first": questions.length ? null : true, "data-rest": questions.length ? null : true }, heading(questions.length)),
@@ -36,7 +36,7 @@ function trouble(folio) {
 
 function row(one, place, questions) {
   const isOpen = one.key === state.open;
-  const show = () => { Object.assign(state, { open: one.key, always: false, search: false }); again(); focusCard(); };
+  const show = () => { Object.assign(state, { open: one.key, always: false, all: true, search: false }); again(); focusCard(); };
   const line = [h("span.at", {}, one.at), h(`span.flag.${one.severity}`, {}, WEIGHT[one.severity] ?? "To check"), h("span.words", {}, one.text)];
   if (!isOpen) return h("li", {}, h("button.line", { "data-focus": `q-${one.key}`, "aria-expanded": "false", onclick: show }, ...line));
   return h("li.card.sheet", { tabindex: -1, id: "card", "data-first": true, "data-rest": true, "data-focus": "card", "aria-label": `Question ${place + 1} of ${questions.length}: ${one.text}` },
@@ -69,16 +69,17 @@ function answers(one) {
 }
 
 const done = (edit) => decide(edit, "Settled.");
-const mention = (one, choice, code = null, always = state.always) => done({ kind: "mention_decided", anchor: one.anchor, choice, code, always: Boolean(code && always) });
+const mention = (one, choice, code = null) => done({ kind: "mention_decided", anchor: one.anchor, choice, code, everywhere: one.times > 1 && state.all, always: Boolean(code && state.always) });
 
 function itemAnswers(one) {
   const choices = one.choices.map((product, place) => h("button.choice", { "data-focus": `choice-${place}`, onclick: () => mention(one, "code", product.code) }, h("kbd", {}, String(place + 1)), ...productFace(product)));
   const always = h("input", { type: "checkbox", id: "always", "data-focus": "always", checked: state.always, onchange: (event) => { state.always = event.target.checked; } });
   return h("div", {}, h("div.choices", {}, choices),
+    one.times > 1 ? h("p.check", {}, h("input", { type: "checkbox", id: "all", "data-focus": "all", checked: state.all, onchange: (event) => { state.all = event.target.checked; } }), h("label", { for: "all" }, `The same for all ${one.times} times`)) : null,
     h("p.check", {}, always, h("label", { for: "always" }, `Always mean this by “${one.anchor.heard}”, next time too`)),
     h("div.row", {},
       h("button", { "data-focus": "none", onclick: () => mention(one, "none") }, h("kbd", {}, "0"), " None of these"),
-      h("button", { "data-focus": "notshown", onclick: () => mention(one, "not_shown", null, false) }, h("kbd", {}, "N"), " Only talked of, not shown"),
+      h("button", { "data-focus": "notshown", onclick: () => mention(one, "not_shown") }, h("kbd", {}, "N"), " Only talked of, not shown"),
       h("button", { "data-focus": "other", "aria-expanded": String(state.search), onclick: () => { state.search = !state.search; again(); document.querySelector('[data-focus="find-other"]')?.focus(); } }, "Another from the catalogue …")),
     state.search ? productSearch("find-other", "Name, code or colour", (product) => mention(one, "code", product.code)) : null);
 }
@@ -105,14 +106,14 @@ function keys(event) {
   const one = questions[place];
   const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
   if (step && questions[place + step]) {
-    Object.assign(state, { open: questions[place + step].key, always: false, search: false });
+    Object.assign(state, { open: questions[place + step].key, always: false, all: true, search: false });
     again();
     focusCard();
   } else if (event.key.toLowerCase() === "p" && one) moment(one.anchor);
   else if (event.key.toLowerCase() === "u") undo();
   else if (one?.about === "item" && /^[1-9]$/.test(event.key) && one.choices[event.key - 1]) mention(one, "code", one.choices[event.key - 1].code);
   else if (one?.about === "item" && event.key === "0") mention(one, "none");
-  else if (one?.about === "item" && event.key.toLowerCase() === "n") mention(one, "not_shown", null, false);
+  else if (one?.about === "item" && event.key.toLowerCase() === "n") mention(one, "not_shown");
   else return;
   event.preventDefault();
 }
