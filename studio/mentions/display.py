@@ -40,7 +40,7 @@ def spellings(
 ) -> tuple[Spelling, ...]:
     """Return what the captions show in place of what was heard: names as the catalogue writes them.
 
-    Only names linked for sure are changed, word by word, and only words that are alike; the rest of what was said stays.
+    Only names linked for sure are changed, word by word, and only words that are alike; the rest stays as said.
 
     Args:
         sentences: the talk.

@@ -1,4 +1,4 @@
-"""Which words of a sentence are words of catalogue names: as written, joined or split, misspelled, or alike in sound."""
+"""Which words of a sentence are words of names: as written, joined or split, misspelled, or alike in sound."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence

@@ -194,10 +194,7 @@ def fits(size: Size, row: Row, *, in_name: bool = False) -> bool:
 def _as_printed(size: Size) -> tuple[Fraction, ...]:
     """Return the numbers under which a size may be printed: in millimetres, centimetres, inches; grams, kilograms."""
     value, dimension = size
-    scales = {"length": (1, 10, 1000, "127/5"), "mass": (1, 1000), "volume": (1, 1000)}.get(dimension, (1,))
-    from fractions import Fraction
-
-    return tuple(Fraction(value) / Fraction(scale) for scale in scales)  # type: ignore[arg-type]
+    return tuple(value / scale for scale in _SCALES.get(dimension, (Fraction(1),)))
 
 
 def _by_bulk(around: Around, row: Row, rivals: Sequence[Row]) -> float:

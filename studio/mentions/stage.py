@@ -6,8 +6,9 @@ from studio.mentions import roles, unlisted, words
 from studio.mentions.heard import Heard, read
 from studio.mentions.hits import Vocabulary
 from studio.mentions.index import Row, build
-from studio.mentions.linking import Link, link
+from studio.mentions.linking import link
 from studio.mentions.nicknames import Nicknames
+from studio.mentions.telling import Link
 from studio.model import Catalogue, Mention, Sentence
 
 _CERTAIN = 2.0

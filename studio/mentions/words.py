@@ -1,4 +1,4 @@
-"""Words of talk and of names, folded so that they can be compared; the word lists and weights of `shared/names.toml`."""
+"""Words of talk and of names, folded to be compared; the word lists and weights of `shared/names.toml`."""
 
 import re
 import unicodedata

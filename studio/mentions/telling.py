@@ -1,0 +1,209 @@
+"""How each product of a sentence is spoken of, in the light of what was shown and said before and after."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from studio.mentions import naming, roles, words
+from studio.mentions.heard import Heard
+from studio.mentions.index import Row
+from studio.mentions.kinship import close, of_one_line, related
+from studio.mentions.resolve import Choice, Talk
+from studio.model import Role
+
+
+@dataclass
+class Link:
+    """A row named at a place."""
+
+    at: int
+    """Index of the sentence."""
+    span: tuple[int, int]
+    """First token, and after the last."""
+    row: Row
+    strength: naming.Strength
+    choice: Choice
+    role: Role = "shown"
+    plainly: bool = False
+    """The talk itself shows it; otherwise it was only used or named."""
+    talked: bool = False
+    """A phrase says that it was only talked of, set aside or given away."""
+    used: bool = False
+    """A phrase says that something is done with it."""
+    decided: bool = False
+    """The speaker chose it."""
+    sure: bool = False
+    tied: bool = False
+    """Another row fits as well."""
+    replaces: str | None = None
+
+
+class Telling:
+    """Gives the links of a talk their roles."""
+
+    def __init__(self, talk: Talk, phrases: Sequence[Sequence[roles.Phrase]]) -> None:
+        """Take the talk, and for each sentence the constructions found in it."""
+        self.talk = talk
+        self.phrases = phrases
+        self.links: list[Link] = []
+
+    def tell(self, at: int, links: Sequence[Link]) -> None:
+        """Settle the role of each link of a sentence."""
+        heard, found = self.talk.heard[at], self.phrases[at]
+        spans = [one.span for one in links]
+        before = self._withdrawn_by(at)
+        withdrawn: set[int] = set()
+        for one in links:
+            others = [span for span in spans if span != one.span]
+            told = roles.signs(found, one.span, others, heard.tokens)
+            if not told.weights and before and before.at == at and _listed(heard, before.span[1], one.span[0]):
+                one.role, one.plainly, one.decided = before.role, before.plainly, False
+            else:
+                self._give_role(one, told)
+            if self._mend(heard, before, one) and before:
+                withdrawn.add(before.row.at)
+            elif one.row.at in withdrawn:
+                one.role = "rejected"
+            before = one
+        for one in links:
+            if one.role == "mentioned" and one.strength == "part" and self._in_list(heard, one, links):
+                one.role = "shown"
+        refused = {one.row.at for one in links if one.role == "rejected"}
+        for one in links:
+            if one.role == "shown" and not one.plainly and one.row.at in refused:
+                one.role = "rejected"
+            elif one.role == "shown":
+                self._keep(one)
+        self._look_back(at, links)
+        self.links += links
+
+    def _in_list(self, heard: Heard, one: Link, links: Sequence[Link]) -> bool:
+        """Return whether a short name stands in a list of its like: "the heather, the bracken and the oatcake"."""
+        if one.talked:
+            return False
+        pairs = ((min(one.span, other.span), max(one.span, other.span), other) for other in links if other is not one)
+        return any(
+            _listed(heard, a[1], b[0]) and close(one.row, other.row) and not other.talked for a, b, other in pairs
+        )
+
+    def _withdrawn_by(self, at: int) -> Link | None:
+        """Return the last link of the sentences before, if a correction opens what came since ("No, this is ...")."""
+        last = self.links[-1] if self.links else None
+        if last is None or at - last.at > words.reach("ahead_sentences"):
+            return None
+        firsts = [heard.tokens[0].low for heard in self.talk.heard[last.at + 1 : at + 1] if heard.tokens]
+        return last if any(first in words.as_said("opening_correction") for first in firsts) else None
+
+    def _give_role(self, one: Link, told: roles.Signs) -> None:
+        one.role = told.role or "shown"
+        one.plainly = told.weights.get("shown", 0.0) >= roles.LEAST and one.role == "shown"
+        one.decided = told.choice and one.role == "shown"
+        one.talked = one.role != "shown"
+        one.used = one.role == "shown" and "shown" in told.weights
+        if one.role == "shown" and not one.plainly and one.row.at not in self.talk.shown and self._only_talk(one):
+            one.role = "mentioned"
+
+    def _only_talk(self, one: Link) -> bool:
+        """Return whether a name that no phrase shows is only talked of: pointed at, described, or talked of before."""
+        if one.strength == "part" and one.used:
+            return False
+        if one.strength in {"pointing", "part"} or any(
+            o.row is one.row and o.strength == "name" and not o.tied for o in self.links
+        ):
+            return True
+        return _is_subject(self.talk.heard[one.at], one.span) and self._twin_shown(one)
+
+    def _twin_shown(self, one: Link) -> bool:
+        """Return whether a sibling was shown just before, so that this one was only talked of."""
+        return any(
+            one.at - last <= words.reach("twin_sentences") and close(self.talk.index.rows[at], one.row)
+            for at, last in self.talk.shown.items()
+        )
+
+    def _mend(self, heard: Heard, before: Link | None, one: Link) -> bool:
+        """Withdraw the name said first where a correction stands between two siblings; return whether it does."""
+        if before is None or before.row is one.row or before.role != "shown":
+            return False
+        between = {token.low for token in heard.tokens[before.span[1] if before.at == one.at else 0 : one.span[0]]}
+        if before.at != one.at:
+            between |= {"no"} if one.plainly and close(before.row, one.row) else set()
+        if (
+            between & words.as_said("correction")
+            and related(before.row, one.row)
+            and one.role in {"shown", "mentioned"}
+        ):
+            one.role, one.plainly, one.replaces = "shown", True, self.talk.heard[before.at].text(*before.span)
+            before.role = "rejected"
+            self._forget(before.row)
+            return True
+        return False
+
+    def _forget(self, row: Row) -> None:
+        """Take a row off the table unless it was shown elsewhere."""
+        if not any(other.role == "shown" and other.row is row for other in self.links):
+            self.talk.shown.pop(row.at, None)
+
+    def _keep(self, one: Link) -> None:
+        self.talk.shown[one.row.at] = one.at
+        if not one.decided:
+            return
+        for earlier in reversed(self.links):
+            if one.at - earlier.at > words.reach("twin_sentences"):
+                break
+            if (
+                earlier.role == "shown"
+                and not earlier.plainly
+                and earlier.row is not one.row
+                and close(earlier.row, one.row)
+                and not of_one_line(earlier.row, one.row)
+            ):
+                earlier.role = "mentioned"
+                self._forget(earlier.row)
+
+    def settled(self) -> list[Link]:
+        """Return the links that stand once the whole talk is known."""
+        kept = [one for one in self.links if not one.tied or self._stays(one)]
+        plain = {one.row.at: one.at for one in reversed(kept) if one.role == "shown" and one.plainly}
+        for one in kept:
+            early = one.role == "shown" and not one.plainly and one.at < plain.get(one.row.at, -1)
+            if early and (one.strength != "name" or _is_subject(self.talk.heard[one.at], one.span)):
+                one.role = "mentioned"
+        return kept
+
+    def _stays(self, one: Link) -> bool:
+        """Return whether a name that fits several rows is kept as a question: none of them is shown soon after."""
+        tied = {one.row.at, *(row.at for row in one.choice.runners_up)}
+        soon = range(one.at + 1, one.at + 2 + words.reach("twin_sentences"))
+        if any(other.at in soon and other.row.at in tied and not other.tied for other in self.links):
+            return False
+        return one.plainly or (one.strength == "name" and one.choice.claim is not None and one.choice.claim.whole)
+
+    def _look_back(self, at: int, links: Sequence[Link]) -> None:
+        """Let "it hasn't turned up" of a sentence without a name tell of the product named last."""
+        if links or not self.links or at - self.links[-1].at > 1:
+            return
+        first = next(
+            (token.low for token in self.talk.heard[at].tokens if token.low not in {"and", "so", "but", "now"}), ""
+        )
+        if first not in {"it", "it's", "they", "they're", "that", "that's"}:
+            return
+        told = roles.signs(self.phrases[at], (0, 0), [], self.talk.heard[at].tokens)
+        last = self.links[-1]
+        if told.role in {"mentioned", "rejected"} and not last.plainly and last.role == "shown":
+            last.role = told.role
+
+
+def _is_subject(heard: Heard, span: tuple[int, int]) -> bool:
+    """Return whether a sentence begins with the product and tells what it is like ("The clear is very clever")."""
+    before = {token.low for token in heard.tokens[: span[0]]}
+    if len(before) > 4 or not before <= words.as_said("articles") | {"and", "but", "so", "now", "oh", "well", "number"}:
+        return False
+    after = heard.tokens[span[1]].low if span[1] < len(heard.tokens) else ""
+    return after in words.as_said("verbs") or heard.text(*span).endswith(("'s", "’s"))
+
+
+def _listed(heard: Heard, end: int, start: int) -> bool:
+    """Return whether only list words stand between two names: "the moss, the clay and the heather"."""
+    between = heard.tokens[end:start]
+    return len(between) <= 4 and all(
+        token.low in {"and", "or", "the", "a", "my", "plus", "then", "some"} for token in between
+    )
