@@ -97,7 +97,7 @@ def test_no_text_breaks_the_reader(text: str) -> None:
 
 OWN_WORDS = (
     "one 1 ½ 1/2 and a half by x to or no, sorry hang on inch in £ pounds mil of each two-thirds point hundred million "
-    "square % degrees , . ? - per dozen past"
+    "square % degrees , . ? - per dozen past o'clock 10 1e5 000 0 ^-3 ×10−5 mm"
 ).split()
 
 

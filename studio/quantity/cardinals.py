@@ -103,13 +103,13 @@ def _figures(tokens: Tokens, at: int) -> Number | None:
     if len(digits) > LONGEST_NUMBER or (tokens.low[at + 1] in SUFFIXES and tokens.glued(at + 1)):
         return None
     end = at + 1
-    while tokens.raw[end] == "," and tokens.spaced(end) and len(tokens.raw[end + 1]) == 3 and "." not in digits:
+    while tokens.raw[end] == "," and tokens.spaced(end) and len(tokens.raw[end + 1]) == 3 and digits.isdecimal():
         if tokens.kind[end + 1] != NUMBER or len(digits) > LONGEST_NUMBER:
             break
         digits, end = digits + tokens.raw[end + 1], end + 2
-    if tokens.raw[end] == "." and tokens.spaced(end) and tokens.raw[end + 1].isdecimal() and "." not in digits:
+    if tokens.raw[end] == "." and tokens.spaced(end) and tokens.raw[end + 1].isdecimal() and digits.isdecimal():
         digits, end = f"{digits}.{tokens.raw[end + 1]}", end + 2
-    return Number(Fraction(digits) if len(digits) <= 2 * LONGEST_NUMBER else Fraction(0), end, "figures")
+    return Number(Fraction(digits), end, "figures") if len(digits) <= 2 * LONGEST_NUMBER else None
 
 
 _NO_GROUPS = {ord(sign): None for sign in ", \u202f\u00a0\u2009"}

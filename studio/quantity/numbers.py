@@ -88,7 +88,7 @@ def _power(tokens: Tokens, whole: Number) -> Number | None:
     """Read scientific notation and powers: "2.48×10−5", "1.1^23"."""
     at = whole.end
     if tokens.raw[at] == "^":
-        power = _exponent(tokens, at + 1) if whole.value <= _HIGHEST_BASE else None
+        power = _exponent(tokens, at + 1) if 0 < whole.value <= _HIGHEST_BASE else None
         return Number(whole.value ** int(power.value), power.end, "figures") if power else None
     if tokens.raw[at] not in ("×", "x") or tokens.raw[at + 1] != "10":
         return None
