@@ -134,7 +134,7 @@ def sentence(index: int, words: Iterable[Word], pause_before_ms: int = 0) -> Sen
 class Constructions:
     """Phrases of a rule file, looked for in a text with spaCy's Matcher.
 
-    A phrase is a row of words: `a|b` either, `?` at the end of a word: may be missing, `_` any word.
+    A phrase is a row of words: `a|b` either, `!a|b` neither, `?` at the end of a word: may be missing, `_` any word.
     """
 
     def __init__(self, phrases: Sequence[Sequence[str]]) -> None:
@@ -157,4 +157,6 @@ def _token_pattern(word: str) -> dict[str, object]:
     bare, optional = (word[:-1], {"OP": "?"}) if word.endswith("?") else (word, {})
     if bare == "_":
         return dict(optional)
+    if bare.startswith("!"):
+        return {"LOWER": {"NOT_IN": bare[1:].split("|")}, "IS_PUNCT": False, **optional}
     return {"LOWER": {"IN": bare.split("|")} if "|" in bare else bare, **optional}

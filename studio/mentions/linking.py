@@ -117,6 +117,8 @@ class _Walk:
 def _stands_alone(heard: Heard, first: int, last: int) -> bool:
     """Return whether a number stands for a product: "the number 8", "the kilo", not "the 8 strips"."""
     before = heard.tokens[first - 1].low if first else ""
+    if heard.tokens[first].begins and last < len(heard.tokens):
+        return last - first > 1 and heard.tokens[last].low in words.as_said("verbs")
     if heard.tokens[first].low in {"number", "no", "size"} and first:
         return before in words.as_said("pointing")
     return before in words.as_said("pointing") | {"a"} and naming.ends_a_noun(heard, last)

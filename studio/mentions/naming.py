@@ -75,6 +75,8 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
         return "short"
     if head and pointed and key not in words.listed("weak_heads"):
         return "short"
+    if head and before in {"and", "plus"} and key not in words.listed("weak_heads"):
+        return "part"
     if claim.whole and (telling or pointed):
         return "short"
     if key.endswith("ing"):
