@@ -56,11 +56,10 @@ def read(path: Path) -> tuple[list[Row], list[Trouble]]:
             f"The catalogue {path} cannot be opened: {error.strerror or error}.", "Check its name and folder."
         ) from error
     rows = [row for row in rows if any(row.cells)]
-    return [Row(row.number, [_clean(cell) for cell in row.cells]) for row in rows], troubles + _noted(rows)
-
-
-def _clean(cell: str) -> str:
-    return cell if cell.isprintable() else one_line(cell)
+    troubles += _noted(rows)
+    for row in rows:
+        row.cells[:] = [cell if cell.isprintable() else one_line(cell) for cell in row.cells]
+    return rows, troubles
 
 
 def _noted(rows: list[Row]) -> list[Trouble]:
@@ -166,9 +165,9 @@ def _delimiter(text: str) -> tuple[str, int]:
 def _records(text: str, delimiter: str) -> Iterator[Row]:
     """Read as RFC 4180 asks, and refuse anything else."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    last = 0
+    last, same = 0, dict[str, str]()  # a cell that comes again and again is kept once
     for cells in reader:
-        yield Row(last + 1, [cell.strip() for cell in cells])
+        yield Row(last + 1, [same.setdefault(cell, cell) for cell in map(str.strip, cells)])
         last = reader.line_num
 
 
