@@ -49,7 +49,6 @@ class Stretch:
     end_ms: int
     from_ms: int
     """From here on it is sure to be there."""
-    alt: str = ""
 
 
 @dataclass(frozen=True)
@@ -119,7 +118,7 @@ def _step(number: int, chapter: Chapter, end_ms: int) -> Stretch:
     """The last part of a chapter, where what was done can be seen."""
     end = max(chapter.start_ms, end_ms - LEAD_MS)
     start = max(chapter.start_ms, end - LONGEST_MS)
-    return Stretch(f"step-{number}", start, end, start, chapter.title)
+    return Stretch(f"step-{number}", start, end, start)
 
 
 def _hero(chapters: Sequence[Chapter], duration_ms: int) -> Stretch:
@@ -214,7 +213,6 @@ def _written(path: Path, stretch: Stretch, seen: Sequence[Seen], folder: Path) -
         at_ms=names[first].at_ms,
         subject=stretch.subject,
         sharpness=round(names[first].figures.sharpness, 1),
-        alt=stretch.alt,
         others=tuple(others),
     )
 
