@@ -65,7 +65,7 @@ def _ordinal(place: Place, ahead: int) -> tuple[int, int] | None:
 def _day_number(place: Place, ahead: int) -> tuple[int, int] | None:
     """Return an ordinal, or a bare number as written next to a month."""
     word = place.word(ahead)
-    if word.isdigit() and 1 <= int(word) <= 31 and len(word) <= 2:
+    if len(word) <= 2 and word.isdigit() and 1 <= int(word) <= 31:
         return int(word), 1
     return _ordinal(place, ahead)
 

@@ -37,8 +37,9 @@ def says(name: str, text: str) -> bool:
 
 
 def money(found: Found) -> Decimal | None:
-    """Return an amount of money as a decimal, or None where it is none."""
-    if found.kind not in ("currency", "number") or not found.exact or found.form == "fraction":
+    """Return an amount of money as a decimal, or None where it is none; of an offer, "pounds" are money."""
+    is_money = found.kind in ("currency", "number") or found.unit == "lb"
+    if not is_money or not found.exact or found.form == "fraction":
         return None
     value = found.exact[0]
     return Decimal(value.numerator) / Decimal(value.denominator)

@@ -92,7 +92,7 @@ def stated(product: Product) -> Stated:
             sizes += [size] if size else []
     if product.pack_quantity:
         counts.append(Count(product.pack_quantity, "", f"pack of {product.pack_quantity}"))
-    pages = frozenset(int(page) for page in re.findall(r"\d+", product.page))
+    pages = frozenset(int(page) for page in re.findall(r"\d{1,6}", product.page))
     name = words(f"{product.name} {product.kind}")
     return Stated(tuple(counts), tuple(sizes), frozenset(numbers), product.price, pages, name)
 

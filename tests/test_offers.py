@@ -1,0 +1,113 @@
+"""Promotions as they are told."""
+
+import re
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import named
+import pytest
+
+from studio import offers
+from studio.model import Catalogue, Offer, Product
+from studio.settings import KnownOffer, PublishingChoices
+
+ROWS = (
+    Product(code="A1", name="Bone Folder", kind="tool", currency="GBP"),
+    Product(code="A2", name="Harvest Kit", kind="kit", currency="GBP",
+            available_from=date(2026, 9, 1), available_until=date(2026, 10, 31)),
+    Product(code="A3", name="Mini Loom", kind="loom", currency="GBP", available_until=date(2026, 8, 31)),
+    Product(code="A4", name="Beeswax Pellets", kind="wax", currency="GBP"),
+)  # fmt: skip
+ON = date(2026, 8, 20)
+LINES = [
+    line for line in (Path(__file__).parent / "fixtures" / "offers.txt").read_text(encoding="utf-8").splitlines()
+    if line and not line.startswith("#")
+]  # fmt: skip
+
+
+def told(text: str, *known: KnownOffer, on: date | None = ON) -> tuple[Offer, ...]:
+    """Return the offers of a text said on a day."""
+    sentences, mentions = named.said(text, ROWS)
+    return offers.offers(sentences, mentions, Catalogue(products=ROWS), on, PublishingChoices(), known)
+
+
+def shown(offer: Offer) -> str:
+    """Return an offer as the fixture writes it."""
+    parts = [
+        offer.kind, offer.threshold, f"{offer.percent}%" if offer.percent else None,
+        f"code={offer.promo_code}" if offer.promo_code else None, f"gift={offer.reward_code}" if offer.reward_code else None,
+        f"from={offer.starts_on}" if offer.starts_on else None, f"to={offer.ends_on}" if offer.ends_on else None,
+        "ask" if offer.state == "ask" else None,
+    ]  # fmt: skip
+    return " ".join(str(part) for part in parts if part is not None)
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_an_offer_is_read_with_its_terms_and_its_days(line: str) -> None:
+    """Kind, sum, percent, code, gift and days are read; talk of making things is no offer."""
+    text, expected = line.split(" => ")
+    assert " + ".join(shown(offer) for offer in told(text)) == expected.replace("none", "")
+
+
+def test_the_last_of_a_corrected_sum_stands_and_the_first_is_kept() -> None:
+    """ "Fifty, no, sixty" is sixty, with what was said first as evidence."""
+    (offer,) = told("If you spend £50, no, sorry, £60, you get the *Bone Folder* free.")
+    assert (offer.threshold, offer.replaces) == (Decimal(60), "£50")
+
+
+def test_what_counts_towards_the_sum_is_kept_where_it_was_said() -> None:
+    """ "Before postage" and "over" change who gets the gift (notes on qualifying baskets, common practice)."""
+    (first,) = told("When you order sixty or more before postage, the *Bone Folder* is yours.")
+    (second,) = told("Postage is free on orders over 45 pounds.")
+    assert (first.basis, first.comparison) == ("goods", "at_least")
+    assert (second.basis, second.comparison) == ("", "over")
+
+
+def test_an_offer_told_again_is_completed_and_a_different_sum_is_asked() -> None:
+    """A reminder shares its days with the first telling; told with another sum, both are to be asked."""
+    first, again = told(
+        "Spend £35 or more and you get the *Bone Folder* for nothing. I like this green. "
+        "Remember it's £35 for the *bone folder*, up to the 8th of September."
+    )
+    assert (first.ends_on, again.ends_on, first.state) == (date(2026, 9, 8), date(2026, 9, 8), "confirmed")
+    first, again = told("Spend £35 and the *Bone Folder* is free. Remember it's £45 for the *bone folder*.")
+    assert {first.state, again.state} == {"ask"}
+    assert "told twice" in again.doubt
+
+
+def test_an_offer_in_writing_completes_or_questions_what_was_told() -> None:
+    """The person's own table is right: missing days come from it, another sum is asked."""
+    written = KnownOffer(kind="free_delivery", threshold=Decimal(45), ends_on=date(2026, 9, 30), basis="goods")
+    (alike,) = told("Postage is free on orders over 45 pounds.", written)
+    assert (alike.state, alike.ends_on, alike.basis) == ("confirmed", date(2026, 9, 30), "goods")
+    (other,) = told("Postage is free on orders over 40 pounds.", written)
+    assert (other.state, other.doubt) == ("ask", "in writing it is threshold 45")
+
+
+def test_money_in_another_currency_than_the_catalogue_is_asked() -> None:
+    """ "Spend forty euros" in a catalogue in pounds goes to the person."""
+    (offer,) = told("Spend forty euros or more and the *Bone Folder* is free.")
+    assert (offer.state, offer.currency) == ("ask", "GBP")
+
+
+def test_without_the_day_of_recording_the_terms_are_still_read() -> None:
+    """ "Until Friday" has no date then, the sum is known."""
+    (offer,) = told("Postage is free on orders over 45 pounds until Friday.", on=None)
+    assert (offer.threshold, offer.ends_on) == (Decimal(45), None)
+
+
+@pytest.mark.parametrize("piece", ["1", '"', "1/2/", "a", "spend ", "buy one "])
+def test_no_pattern_runs_away(piece: str) -> None:
+    """100 kB of one thing passes every pattern of the offers in under half a second each."""
+    import time
+
+    from studio import offer_terms, resources
+
+    text = piece * (100_000 // len(piece))
+    table = resources.table("offers.toml")
+    patterns = [offer_terms.pattern(name) for name in table["patterns"]]
+    for pattern in [*patterns, *map(re.compile, table["basis"].values()), offers._APPLIES]:
+        begun = time.process_time()
+        pattern.search(text)
+        assert time.process_time() - begun < 0.5, pattern.pattern
