@@ -51,7 +51,7 @@ def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[Left
     for line in lines:
         if _is_amount(line):
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
-        elif worth.has_finite_verb(line.text):
+        elif worth.has_finite_verb(line.text) or _put_back(line, document):
             kept.append(line)
         elif line.holds_figure or re.search(r"\d", line.text):
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
@@ -65,6 +65,10 @@ def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[Left
         else:
             left.append(LeftOut(line.text, "fragment", line.start_ms, line.end_ms))
     return _lone_items(kept, document), left
+
+
+def _put_back(line: Line, document: Document) -> bool:
+    return any(line.start_ms < span.end_ms and span.start_ms < line.end_ms for span in document.put_back)
 
 
 def _is_amount(line: Line) -> bool:
