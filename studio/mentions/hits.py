@@ -13,6 +13,8 @@ _SHORTEST = 4
 _JOINED = 0.97
 """Quality of a word that is written in two, or two in one."""
 _SOUND = 0.9
+_SAME_SOUND = 0.6
+"""Likeness in letters that a word with the same sound key must have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,10 @@ class Vocabulary:
         self._pairs: dict[str, list[str]] = defaultdict(list)
         self._joined: dict[str, tuple[str, str]] = {}
         self._read: dict[str, tuple[str, float] | None] = {}
+        self._sounds: dict[str, list[str]] = defaultdict(list)
+        for key in self._words:
+            if key not in words.ordinary() and len(key) >= _SHORTEST:
+                self._sounds[sound_key(key)].append(key)
         for key in self._words:
             if len(key) >= _SHORTEST:
                 for pair in _pairs(key):
@@ -92,7 +98,19 @@ class Vocabulary:
         likeness = fuzz.ratio(key, best) / 100 if best else 0.0
         if best and best in words.ordinary() and key.startswith(best):
             return None
-        return (best, likeness) if best and likeness >= words.weight("fuzzy_word") else None
+        if best and likeness >= words.weight("fuzzy_word"):
+            return best, likeness
+        alike = [(word, fuzz.ratio(key, word) / 100) for word in self._sounds.get(sound_key(key), ())[:_SHORTLIST]]
+        return max(
+            (pair for pair in alike if pair[1] >= _SAME_SOUND), key=lambda pair: (pair[1], pair[0]), default=None
+        )
+
+
+def sound_key(word: str) -> str:
+    """Return the metaphone of a word, without doubled sounds."""
+    import jellyfish
+
+    return str(jellyfish.metaphone(word))
 
 
 def _pairs(key: str) -> set[str]:

@@ -54,13 +54,13 @@ class _Walk:
     def _strength(self, heard: Heard, place: Place) -> naming.Strength:
         rivals = rivals_of(place)
         found = [naming.strength(heard, claim, self.never_small, alone=len(rivals) == 1) for claim in rivals[:8]]
-        order: tuple[naming.Strength, ...] = ("name", "short", "part", "pointing")
+        order: tuple[naming.Strength, ...] = ("name", "short", "part", "kin", "pointing")
         return next((how for how in order if how in found), "")
 
     def _place(self, at: int, place: Place, how: naming.Strength, region: tuple[int, int]) -> Link | None:
         around = Around(self.talk, at, place.span, region)
         claims = rivals_of(place)
-        if how == "pointing":
+        if how in {"pointing", "kin"}:
             claims = self._of_family(at, claims)
         chosen = choose(around, claims)
         if chosen is None or chosen.evidence < words.weight("least_evidence"):

@@ -1,4 +1,8 @@
-"""How well the words of a place name a product: by its name, by a short form of it, or only by pointing."""
+"""How well the words of a place name a product.
+
+By its `name`; by a `short` form, its noun; by a `part`, its first or last word; as `kin`, a word that names it only beside
+its siblings; or only by `pointing` ("the clear one").
+"""
 
 from collections.abc import Sequence
 from typing import Literal
@@ -8,7 +12,7 @@ from studio.mentions.claims import Claim
 from studio.mentions.heard import Heard
 from studio.mentions.resolve import fits
 
-Strength = Literal["name", "short", "part", "pointing", ""]
+Strength = Literal["name", "short", "part", "kin", "pointing", ""]
 _NUMBER_AFTER = 6
 
 
@@ -27,7 +31,9 @@ def strength(heard: Heard, claim: Claim, never_small: frozenset[str], *, alone: 
     telling = keys - words.ordinary()
     if all(hit.sound for hit in claim.hits):
         return ""
-    if claim.quality < 1 and len(keys) == 1 and (claim.quality < words.weight("fuzzy_alone") or not telling):
+    if claim.quality < words.weight("fuzzy_alone") and len(keys) == 1:
+        return "kin" if telling and _is_variant(heard, claim) else ""
+    if claim.quality < 1 and len(keys) == 1 and not telling:
         return ""
     capital = any(heard.tokens[hit.at].capital or hit.key in never_small for hit in claim.hits)
     before = heard.tokens[claim.first - 1].low if claim.first else ""
@@ -88,7 +94,15 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
         return "part"
     if (telling or key in words.listed("product")) and key in {row.words[0], row.words[-1]} and pointed:
         return "part"
-    return "pointing" if points(heard, claim.first, claim.last) else ""
+    if points(heard, claim.first, claim.last):
+        return "pointing"
+    return "kin" if telling and _is_variant(heard, claim) else ""
+
+
+def _is_variant(heard: Heard, claim: Claim) -> bool:
+    """Return whether the first or last word of a name stands where a noun ends: it may name a sibling."""
+    key = next(iter(claim.keys))
+    return key in {claim.row.words[0], claim.row.words[-1]} and ends_a_noun(heard, claim.last)
 
 
 def _is_topic(heard: Heard, claim: Claim) -> bool:
@@ -133,11 +147,12 @@ def ends_a_noun(heard: Heard, last: int) -> bool:
     if last >= len(heard.tokens):
         return True
     token = heard.tokens[last]
-    kept = words.as_said("followers") | words.as_said("pronouns")
+    kept = words.as_said("followers") | words.as_said("pronouns") | words.as_said("verbs")
     plural = heard.tokens[last - 1].low.endswith("s") and not heard.tokens[last - 1].low.endswith("ss")
     return (
         plural
         or token.stop_before
+        or token.low.endswith("ly")
         or token.low in kept
         or token.key.isdigit()
         or heard.text(last - 1, last).endswith("'s")

@@ -15,7 +15,7 @@ from typing import Any
 from unittest.mock import patch
 
 from studio import catalogue, language, mentions
-from studio.mentions import linking, naming, resolve, words
+from studio.mentions import hits, linking, naming, resolve, words
 from studio.mentions.hits import Vocabulary
 from studio.model import Catalogue, Sentence, Word
 from studio.settings import CatalogueChoices
@@ -80,6 +80,7 @@ def without(step: int) -> ExitStack:
         stack.enter_context(patch.object(resolve, "_context", lambda *_: 0.0))
     if step < 5:
         stack.enter_context(patch.object(words, "homophones", dict))
+        stack.enter_context(patch.object(hits, "sound_key", str))
     return stack
 
 
