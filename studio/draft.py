@@ -72,7 +72,7 @@ def _chapters_with_offers(document: Document, known: dict[int, list[Mark]]) -> l
     starts = [chapter.start_ms for chapter in document.chapters]
     ends = [*starts[1:], document.recording.duration_ms]
     spans = []
-    for start, end in zip(starts, ends, strict=True):
+    for start, end in zip(starts, ends, strict=False):
         inside = [sentence for sentence in document.sentences if start <= sentence.start_ms < end]
         told = [one for one in inside if any(mark.kind == "offer" for mark in known.get(one.index, []))]
         if len(told) * 4 >= len(inside) and told:
@@ -212,11 +212,13 @@ def _links(text: str, inside: list[Mark], sentence: Sentence) -> tuple[Link, ...
 
 def _sections(lines: Sequence[Line], chapters: Sequence[Chapter], left: tuple[LeftOut, ...]) -> Draft:
     """Put the lines under their chapters; what comes before the second chapter opens the post."""
+    if not chapters:
+        return Draft((), (Section("", 0, tuple(lines)),) if lines else (), left)
     ends = [*(chapter.start_ms for chapter in chapters[1:]), float("inf")]
     sections = [
         Section(chapter.title, chapter.start_ms, tuple(one for one in lines if start <= one.start_ms < end))
         for chapter, start, end in zip(chapters, [0, *ends[:-1]], ends, strict=True)
-    ] or [Section("", 0, tuple(lines))]
+    ]
     intro = sections[0].lines if len(sections) > 1 else ()
     rest = sections[1:] if len(sections) > 1 else sections
     return Draft(intro, tuple(section for section in rest if section.lines), left)

@@ -272,7 +272,7 @@ def _sentence(line: Line, urls: dict[str, str], linked: set[str] | None = None) 
         at = link.end
     runs.append({"text": line.text[at:], "url": ""})
     return {
-        "text": line.text,
+        "text": text.one_line(line.text),
         "runs": [run for run in runs if run["text"]],
         "start_ms": line.start_ms,
         "codes": codes,

@@ -157,7 +157,7 @@ def trace(written: Draft, document: Document) -> str:
         "sentences": [_line(line, document) for line in written.lines],
         "left_out": [_left_out(one) for one in written.left_out],
     }
-    return json.dumps(record, ensure_ascii=False, indent=1) + "\n"
+    return text.json_safe(json.dumps(record, ensure_ascii=False, indent=1)) + "\n"
 
 
 def _line(line: Line, document: Document) -> dict[str, Any]:

@@ -14,6 +14,10 @@ _TIDY = (
     (re.compile(r"[,;:]+(?=[.?!])"), ""),
     (re.compile(r"([.?!])[.,;?!]+"), r"\1"),
     (re.compile(r"\b(sort of|kind of|a bit of),(?= \w)"), r"\1"),
+    (
+        re.compile(r"\b(is|are|was|were|the|an?|of|my|your|our|very),(?= (?!and\b|but\b|or\b|so\b|because\b|not\b)\w)"),
+        r"\1",
+    ),
     (re.compile(r"^[\s,;:.?!–—-]+"), ""),
     (re.compile(r"[\s,;:–—-]+$"), ""),
 )

@@ -1,5 +1,6 @@
 """Text made safe for where it goes: no control characters, Markdown escaped, links checked, names for files."""
 
+import json
 import re
 import unicodedata
 from urllib.parse import quote, urlsplit
@@ -39,6 +40,16 @@ def md(text: object) -> str:
     line = _MARKS.sub(r"\\\g<0>", one_line(str(text)))
     line = _AUTO_LINK.sub(r"\\\g<0>", line)
     return _LINE_START.sub(lambda found: f"\\{found[1]}" if found[1] else f"{found[2]}\\{found[3]}", line)
+
+
+def json_safe(made: str) -> str:
+    """Return JSON text in which control and format characters are written as escapes: nothing is lost or acts."""
+    if made.isascii():
+        return made
+    return "".join(
+        sign if unicodedata.category(sign) not in _UNSEEN | {"Zl", "Zp"} or sign in "\n\t" else json.dumps(sign)[1:-1]
+        for sign in made
+    )
 
 
 def link(url: str) -> str:

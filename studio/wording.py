@@ -59,7 +59,7 @@ def _each(working: Working, pattern: re.Pattern[str], shown: str, rule: str) -> 
     while found := pattern.search(working.text, at):
         new = found.expand(shown)
         if _may(found[0], new, rule):
-            working.replace(found.start(), found.end(), _spaced(found[0], new), rule)
+            working.replace(found.start(), found.end(), _spaced(found[0], new, rule), rule)
             at = found.start()
             if not found[0] or new.lower() == found[0].lower():
                 return
@@ -77,11 +77,11 @@ def _may(old: str, new: str, rule: str) -> bool:
     return not lost & protected() and not any(char.isdigit() for char in old)
 
 
-def _spaced(old: str, new: str) -> str:
+def _spaced(old: str, new: str, rule: str) -> str:
     """Return the new text with the space that the old text held at its ends, so that words do not run together."""
     if new:
         return new
-    if old.strip()[:1] == "," == old.strip()[-1:] and len(old.strip()) > 1:
+    if rule == "hesitation" and old.strip()[:1] == "," == old.strip()[-1:] and len(old.strip()) > 1:
         return ","
     return " " if old[:1].isspace() or old[-1:].isspace() else ""
 

@@ -23,7 +23,8 @@ HEDGES = frozenset(
     "about around roughly nearly almost maybe perhaps might may could should must until till unless or".split()
 )
 FREE = {
-    "tag question", "opening word", "aside", "hesitation", "corrected aloud", "said twice", "the catalogue says otherwise", "chatter at the end", "withdrawn aloud", "private",
+    "tag question", "opening word", "aside", "hesitation", "corrected aloud", "said twice",
+    "the catalogue says otherwise", "chatter at the end", "withdrawn aloud", "private",
     "in the name already",
 }  # fmt: skip
 PRICE_RULE = "the price is printed from the catalogue"

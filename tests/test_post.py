@@ -1,0 +1,326 @@
+"""The post in Markdown and HTML, its templates, and hostile text in every field."""
+
+import json
+import re
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import html5lib
+import pytest
+import small_document
+import yaml
+from markdown_it import MarkdownIt
+from test_text import ATTACKS
+
+from studio import description, feed, letters, metadata, outline, post, report, tables, templating
+from studio.errors import SettingsError
+from studio.model import Catalogue, Document
+from studio.settings import PublishingChoices, Settings
+
+WRITERS = (post, description, letters, metadata, report, tables, feed)
+
+
+def everything(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str]:
+    """Return every written file."""
+    files: dict[str, str] = {}
+    for writer in WRITERS:
+        files |= writer.files(document, catalogue, settings)
+    return files
+
+
+@pytest.fixture(scope="module")
+def made() -> dict[str, str]:
+    """Return the files of the small document."""
+    return everything(small_document.document(), small_document.catalogue(), small_document.settings())
+
+
+def test_the_post_has_its_parts_in_order(made: dict[str, str]) -> None:
+    """Title, disclosure, picture, opening, offer, supplies, cuts, steps, cautions, shop, price date, in this order."""
+    parts = [
+        "# How to make a folded card",
+        "*Ad.",
+        "![A folded card](stills/hero.jpg)",
+        "Today we're making",
+        "## Offers",
+        "## What I used",
+        "## Cutting list",
+        "## The card",
+        "1. ",
+        "## Take care",
+        "## Where to buy",
+        "Published 5 March 2026",
+    ]
+    body = made["post.md"].split("---\n\n", 1)[1]
+    places = [body.find(part) for part in parts]
+    assert -1 not in places, parts[places.index(-1)]
+    assert places == sorted(places)
+
+
+def test_a_talk_without_steps_gets_another_shape() -> None:
+    """A show-and-tell post tells first and lists what was shown after it; nothing in it is numbered."""
+    said = (
+        "Today I'm showing you new paper.",
+        *[
+            f"This one is colour {word}, and it is soft and thick."
+            for word in ("amber", "brick", "cobalt", "dove", "ebony", "fern", "gold", "honey", "iris", "jade", "khaki")
+        ],
+    )
+    shown = small_document.document(said).but(measures=(), cuts=(), mentions=())
+    text = post.files(shown, small_document.catalogue(), small_document.settings())["post.md"]
+    assert str(text).index("## The card") < str(text).index("## What I used")
+    assert not re.search(r"^\d+\. ", str(text), re.MULTILINE)
+
+
+def test_front_matter_is_yaml_with_what_a_site_builder_needs(made: dict[str, str]) -> None:
+    """Title, date, slug, tags, draft, market and price date are there (YAML 1.2 between --- lines, common practice)."""
+    fields = yaml.safe_load(made["post.md"].split("---\n")[1])
+    assert fields["title"] == "How to make a folded card"
+    assert fields["slug"] == "how-to-make-a-folded-card"
+    assert fields["draft"] is True
+    assert {"date", "tags", "market", "price_date", "description", "other_titles"} <= set(fields)
+
+
+def test_a_retired_item_is_told_honestly(made: dict[str, str]) -> None:
+    """A retired item keeps its row with a note and the catalogue's own substitute, without price and dead link."""
+    row = next(line for line in made["post.md"].splitlines() if line.startswith("| Old Glue"))
+    assert "No longer sold; the catalogue names Heavy Card in its place." in row
+    assert "old-2" not in row
+    assert "£" not in row
+
+
+def test_an_offer_that_is_over_is_not_printed() -> None:
+    """On the day after its last day an offer is out of every text; on the last day it is still there."""
+    base = small_document.settings()
+    for day, there in (("2026-03-31", True), ("2026-04-01", False)):
+        publishing = PublishingChoices.model_validate({"publish_on": day})
+        files = everything(
+            small_document.document(), small_document.catalogue(), base.model_copy(update={"publishing": publishing})
+        )
+        for name in ("post.md", "post.html", "description.txt", "newsletter.txt", "social.txt"):
+            assert ("Gift Set" in files[name]) == there, name
+
+
+def test_a_shop_code_that_is_over_is_not_printed() -> None:
+    """The code is left out of every text on the day after its last day, and the report says so."""
+    publishing = PublishingChoices.model_validate({"publish_on": "2027-01-01"})
+    settings = small_document.settings().model_copy(update={"publishing": publishing})
+    files = everything(small_document.document(), small_document.catalogue(), settings)
+    assert not [name for name in files if "FOLD10" in files[name] and name != "report.html"]
+    assert "The code FOLD10 ended on 31 December 2026" in files["report.html"]
+
+
+def test_pictures_have_text_in_their_place(made: dict[str, str]) -> None:
+    """Every picture has an alternative text of at most 125 characters without "image of" (common guides, no standard)."""
+    tree = html5lib.parse(made["post.html"], namespaceHTMLElements=False)
+    pictures = tree.findall(".//img")
+    assert len(pictures) == 3
+    for picture in pictures:
+        assert 3 < len(picture.get("alt")) <= 125
+        assert "image of" not in picture.get("alt").lower()
+
+
+def test_the_page_fetches_nothing(made: dict[str, str]) -> None:
+    """Neither page names a script, a style sheet, a font or a picture from elsewhere."""
+    for name in ("post.html", "report.html"):
+        assert not re.search(r"<script|<link rel=.stylesheet|@import|@font-face|url\(|src=.(?:https?:|//)", made[name])
+
+
+HOSTILE = [
+    *ATTACKS,
+    "\x1b[31mred\x1b[0m",
+    "a\u202eb\u200bc",
+    "line\u2028two",
+    '" onmouseover="x',
+    "=1+1",
+    "@SUM(A1)",
+    "{{ 7*7 }}",
+    "{% raw %}",
+    "</style><script>x</script>",
+    "--><script>x</script>",
+    "]]>",
+    "<!-- supplies -->",
+]
+Change = Callable[[Document, Catalogue, str], tuple[Document, Catalogue]]
+
+
+def _in_catalogue(**names: str) -> Change:
+    def change(document: Document, catalogue: Catalogue, text: str) -> tuple[Document, Catalogue]:
+        fields = dict.fromkeys(names, text)
+        products = (catalogue.products[0].but(**fields), *catalogue.products[1:])
+        row = document.supplies[0].but(
+            **{name: text for name in names if name in type(document.supplies[0]).model_fields}
+        )
+        return document.but(supplies=(row, *document.supplies[1:])), catalogue.but(products=products)
+
+    return change
+
+
+def _in_document(part: str, field: str) -> Change:
+    def change(document: Document, catalogue: Catalogue, text: str) -> tuple[Document, Catalogue]:
+        items = getattr(document, part)
+        return document.but(**{part: tuple(item.but(**{field: text}) for item in items)}), catalogue
+
+    return change
+
+
+def _in_speech(document: Document, catalogue: Catalogue, text: str) -> tuple[Document, Catalogue]:
+    said = tuple(
+        f"{one.text.rstrip('.')} {text} and fold it." if at == 4 else one.text
+        for at, one in enumerate(document.sentences)
+    )
+    return small_document.document(said), catalogue
+
+
+FIELDS: dict[str, Change] = {
+    "name": _in_catalogue(name=""),
+    "colour": _in_catalogue(colour=""),
+    "page and kind": _in_catalogue(page="", kind=""),
+    "url": _in_catalogue(url=""),
+    "chapter": _in_document("chapters", "title"),
+    "speech": _in_speech,
+    "message": _in_document("findings", "message"),
+    "heard": _in_document("findings", "heard"),
+    "caution": _in_document("cautions", "line"),
+    "material": _in_document("cuts", "material"),
+    "measure": _in_document("measures", "of"),
+    "spelling": _in_document("spellings", "heard"),
+    "alt": _in_document("stills", "alt"),
+}
+
+
+@pytest.mark.parametrize("field", FIELDS)
+def test_hostile_text_stays_text_in_every_file(field: str, made: dict[str, str]) -> None:
+    """Nothing in a catalogue, a chapter or the talk becomes script, handler, link, heading, formula or control character."""
+    headings = {name: _headings(made[name]) for name in ("post.html", "report.html")}
+    for attack in HOSTILE:
+        document, catalogue = FIELDS[field](small_document.document(), small_document.catalogue(), attack)
+        files = everything(document, catalogue, small_document.settings())
+        for name, text in files.items():
+            assert not re.search(
+                r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2066-\u2069]", text.replace("\r\n", "\n")
+            ), name
+        for name in ("post.html", "report.html"):
+            _check_page(files[name])
+            assert _headings(files[name]) == headings[name], (attack, name)
+        _check_markdown(files["post.md"], attack)
+        json.loads(files["metadata.jsonld"])
+        assert "</" not in files["metadata.jsonld"]
+        assert not re.search(r'(?:^|,)"?[=@]', files["supplies.csv"], re.MULTILINE)
+        assert not re.search(r'(?:^|,)"?[=@]', files["cutting.csv"], re.MULTILINE)
+        html5lib.parse(files["entry.atom.xml"])
+
+
+def _headings(page: str) -> int:
+    return len(re.findall(r"<h[1-6]", page))
+
+
+def _check_page(page: str) -> None:
+    tree = html5lib.parse(page, namespaceHTMLElements=False)
+    for element in tree.iter():
+        if not isinstance(element.tag, str):
+            continue
+        assert element.tag not in {"script", "iframe", "object", "embed", "form", "base"}
+        for name, value in element.attrib.items():
+            assert not name.startswith("on")
+            if name in {"href", "src"}:
+                assert re.match(r"https?://(?:shop|fold)\.example/|#[a-z]+$|stills/[\w.-]+$", value) or _own_url(
+                    value
+                ), value
+
+
+def _own_url(value: str) -> bool:
+    """Return whether the link is one that the catalogue itself names in its url column."""
+    return value.rstrip("/") == "http://evil.example"
+
+
+def _check_markdown(text: str, attack: str) -> None:
+    body = text.split("---\n\n", 1)[1]
+    tokens = MarkdownIt("commonmark").enable("table").parse(body)
+    inline = [child for token in tokens for child in token.children or []]
+    assert not [
+        one for one in [*tokens, *inline] if one.type in {"html_block", "html_inline", "fence", "code_block"}
+    ], attack
+    for one in inline:
+        target = one.attrGet("href") or one.attrGet("src") or ""
+        assert re.match(r"$|https?://(?:shop|fold)\.example/|stills/", str(target)) or _own_url(str(target)), attack
+
+
+def test_a_hostile_url_is_no_link() -> None:
+    """Only http and https addresses of the catalogue become links."""
+    for attack in ("javascript:alert(1)", "data:text/html,x", "file:///etc/passwd", "https://u:p@evil.example/"):
+        document, catalogue = FIELDS["url"](small_document.document(), small_document.catalogue(), attack)
+        files = everything(document, catalogue, small_document.settings())
+        assert not [name for name, text in files.items() if re.search(r"javascript:|data:text|file:///|u:p@", text)]
+
+
+def test_a_template_of_the_persons_own_takes_the_place_of_the_programs(tmp_path: Path) -> None:
+    """A file of the same name in the own folder is used; the others stay."""
+    (tmp_path / "_top.md.j2").write_text("<!-- title -->\n# My way: {{ title | md }}\n", encoding="utf-8")
+    settings = Settings(publishing=PublishingChoices(templates=str(tmp_path)))
+    text = post.files(small_document.document(), small_document.catalogue(), settings)["post.md"]
+    assert "# My way: How to make a folded card" in str(text)
+    assert "## What I used" in str(text)
+
+
+@pytest.mark.parametrize(
+    "template",
+    [
+        "{{ ''.__class__.__mro__[1].__subclasses__() }}",
+        "{{ titles.append('x') }}",
+        "{{ nothing_of_this_name }}",
+        "{% for a in range(99999) %}{% for b in range(99999) %}x{% endfor %}{% endfor %}",
+        "{{ 'x' * 9999999999 }}",
+        "{% include '/etc/passwd' %}",
+        "{% broken",
+    ],
+)
+def test_a_wrong_template_is_told_and_does_no_harm(
+    template: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Python's insides, changed data, an unknown name, endless loops and memory end in two plain sentences."""
+    monkeypatch.setattr(templating, "SECONDS", 1)
+    (tmp_path / "_end.md.j2").write_text(template, encoding="utf-8")
+    settings = Settings(publishing=PublishingChoices(templates=str(tmp_path)))
+    begun = time.monotonic()
+    with pytest.raises(SettingsError, match=r"Your own template .* cannot be used"):
+        post.files(small_document.document(), small_document.catalogue(), settings)
+    assert time.monotonic() - begun < 20
+
+
+def test_data_is_never_read_as_a_template() -> None:
+    """Braces in a product's name are printed as braces."""
+    document, catalogue = FIELDS["name"](small_document.document(), small_document.catalogue(), "{{ 7*7 }}")
+    text = everything(document, catalogue, small_document.settings())["description.txt"]
+    assert "{{ 7*7 }}" in text
+    assert "49" not in text
+
+
+def facts(**changes: Any) -> dict[str, Any]:
+    """Return the facts of the small document with some parts of the document changed."""
+    return outline.facts(
+        small_document.document().but(**changes), small_document.catalogue(), small_document.settings()
+    )
+
+
+def test_steps_are_numbered_on_through_the_sections() -> None:
+    """The number of a step is not used twice, and each step has one to four sentences."""
+    numbers = [
+        block["first"] + at
+        for section in facts()["sections"]
+        for block in section["blocks"]
+        if block["kind"] == "steps"
+        for at, step in enumerate(block["steps"])
+        if 1 <= len(step) <= 4
+    ]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert len(numbers) >= 5
+
+
+def test_a_document_with_nothing_in_it_still_gives_every_file() -> None:
+    """A silent recording without a catalogue gives a post with a title, and no file fails."""
+    document = small_document.document()
+    empty = dict.fromkeys(("sentences", "mentions", "supplies", "measures", "cuts", "chapters", "offers", "findings", "corrections", "spellings", "cautions", "stills"), ())
+    files = everything(document.but(catalogue=None, **empty), Catalogue(), Settings())
+    assert "# Card" in files["post.md"]
