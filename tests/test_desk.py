@@ -180,7 +180,6 @@ def test_nonsense_is_refused_in_words(client: TestClient, body: str) -> None:
 def test_the_desk_listens_on_this_machine_only() -> None:
     """The port cannot be reached on another address, not even this machine's own; a taken port is told in words."""
     listener = desk._listener(0)
-    listener.listen()
     try:
         host, port = listener.getsockname()
         assert host == "127.0.0.1"

@@ -55,6 +55,7 @@ def _listener(port: int) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((ADDRESS, port))
+        listener.listen()
     except OSError as error:
         listener.close()
         raise BonefolderError(f"Port {port} is taken.", "Choose another with --port, or leave it out.") from error

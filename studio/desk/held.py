@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from studio import asked, catalogue, edits, folio, redraw
@@ -50,6 +51,7 @@ class Holder:
         self._held: dict[Path, Held] = {}
         self._reached: dict[Path, str] = {}
         self._catalogues: dict[tuple[Path, int, int], Catalogue] = {}
+        self._turn = Lock()
 
     def get(self, folder: Path) -> Held:
         """Return a folio as it stands.
@@ -62,10 +64,11 @@ class Holder:
             facts = (folder / "folio.json").stat()
         except OSError as error:
             raise NotHere(f"{folder.name} has not been made yet.", "Make it on the first page.") from error
-        held = self._held.get(folder)
-        if held is None or held.stamp != (facts.st_mtime_ns, facts.st_size):
-            held = self._held[folder] = self._read(folder, (facts.st_mtime_ns, facts.st_size))
-        return held
+        with self._turn:
+            held = self._held.get(folder)
+            if held is None or held.stamp != (facts.st_mtime_ns, facts.st_size):
+                held = self._held[folder] = self._read(folder, (facts.st_mtime_ns, facts.st_size))
+            return held
 
     def made(self, folder: Path, reached: str) -> None:
         """Take note that a run has reached a state of the decisions."""

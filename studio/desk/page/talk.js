@@ -56,7 +56,7 @@ function chapterHead(chapter, part) {
   };
   return h("header.parthead", {}, h("span.at", {}, clock(chapter.start_ms)),
     asked ? h("form.row", { onsubmit: named }, h("label.unseen", { for: title.id }, "Title of the chapter"), title, h("button.main", { "data-focus": `name-${part}` }, "Use this name"))
-      : h("h3", {}, chapter.title),
+      : h("h2", {}, chapter.title),
     asked ? null : h("div.row", {},
       h("button.quiet", { "data-focus": `rename-${part}`, "aria-label": `Rename ${chapter.title}`, onclick: () => { state.part = part; again(); document.getElementById(`title-${part}`)?.select(); } }, "Rename"),
       part ? h("button.quiet", { "data-focus": `join-${part}`, "aria-label": `Join ${chapter.title} to the chapter before`, onclick: () => decide({ kind: "chapter_merged", start_ms: chapter.start_ms, title: chapter.title }, "Joined.") }, "Join to the one before") : null));
