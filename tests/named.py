@@ -8,7 +8,9 @@ from studio import language
 from studio.model import Mention, Product, Sentence, Word
 
 
-def said(text: str, products: tuple[Product, ...], part: str = r"(?<=[.?!])\s+") -> tuple[tuple[Sentence, ...], tuple[Mention, ...]]:
+def said(
+    text: str, products: tuple[Product, ...], part: str = r"(?<=[.?!])\s+"
+) -> tuple[tuple[Sentence, ...], tuple[Mention, ...]]:
     """Return sentences and mentions; an item between stars is the first row whose name shares most words with it.
 
     Args:

@@ -23,7 +23,7 @@ def called(text: str, *rows: Product) -> tuple[Caution, ...]:
 
 @pytest.mark.parametrize("line", LINES)
 def test_a_warning_calls_for_its_hazard_and_plain_talk_for_none(line: str) -> None:
-    """What a person says when they warn is recognised over many crafts; "never mind" and "cold press" are not warnings."""
+    """What a person says when they warn is recognised over many crafts; "never mind" is no warning."""
     text, hazard = line.split(" => ")
     hazards = {caution.hazard for caution in called(text)}
     assert hazard in hazards if hazard != "none" else hazards == set()
@@ -59,7 +59,7 @@ def test_an_item_that_is_only_mentioned_brings_no_caution() -> None:
 
 
 def test_a_warning_without_a_hazard_belongs_to_the_one_just_named() -> None:
-    """ "Whatever you do" after the lye is about the lye; a minute later it is general."""
+    """In talk, "Whatever you do" after the lye is about the lye; a minute later it is general."""
     (lye,) = called("The lye goes in now. Whatever you do, take your time.")
     assert (lye.hazard, len(lye.triggers_ms)) == ("caustic", 2)
     late = called("The lye goes in now. We wait. It rains. We wait. It rains. Whatever you do, take your time.")
@@ -67,7 +67,7 @@ def test_a_warning_without_a_hazard_belongs_to_the_one_just_named() -> None:
 
 
 def test_every_line_names_its_source_and_promises_no_safety() -> None:
-    """A line has a source, gives no first aid, and never calls a thing safe or non-toxic (notes on safety, section 4)."""
+    """A line has a source, gives no first aid, and never calls a thing safe or non-toxic (common practice)."""
     assert len({row["name"] for row in TABLE["hazard"]}) == len(TABLE["hazard"])
     for row in TABLE["hazard"]:
         assert row["line"].endswith(".")

@@ -40,8 +40,8 @@ def findings(*mentions: Mention, **more: Any) -> tuple[Finding, ...]:
     catalogue = Catalogue(products=ROWS)
     given = {
         "recording": RECORDING, "transcript": HEARD, "sentences": (), "mentions": mentions, "measures": (),
-        "corrections": (), "offers": (), "supplies": supplies.supplies(mentions, catalogue, None), "catalogue": catalogue,
-        "publishing": PublishingChoices(),
+        "corrections": (), "offers": (), "supplies": supplies.supplies(mentions, catalogue, None),
+        "catalogue": catalogue, "publishing": PublishingChoices(),
     }  # fmt: skip
     return checks.findings(**{**given, **more})
 
@@ -55,9 +55,11 @@ def kinds(found: tuple[Finding, ...]) -> list[tuple[str, str | None]]:
 
 
 def test_an_item_off_sale_is_told_once_with_its_substitute() -> None:
-    """Not yet on sale and retired are told for what is shown and for what is mentioned; a row's substitute is offered."""
+    """Not yet on sale and retired are told of what is shown or mentioned; a row's substitute is offered."""
     found = findings(
-        named.mention("N1", 1000, 1500), named.mention("O1", 2000, 2500), named.mention("O1", 9000, 9500, role="mentioned")
+        named.mention("N1", 1000, 1500),
+        named.mention("O1", 2000, 2500),
+        named.mention("O1", 9000, 9500, role="mentioned"),
     )
     assert kinds(found) == [("not_on_sale", "N1"), ("retired", "O1")]
     assert found[1].choices == ("K1",)
@@ -66,12 +68,12 @@ def test_an_item_off_sale_is_told_once_with_its_substitute() -> None:
 
 
 def test_an_item_that_was_only_turned_down_raises_nothing() -> None:
-    """ "Not the old kit" may be said of a retired item."""
+    """In talk, "Not the old kit" may be said of a retired item."""
     assert findings(named.mention("O1", 1000, 1500, role="rejected")) == ()
 
 
 def test_the_day_of_publishing_counts_too() -> None:
-    """An item on sale on the recording day is told where it is gone on the day of publishing; its last day is on sale."""
+    """An item on sale on the recording day is told where it is gone when it is published; its last day counts."""
     kit = named.mention("K1", 1000, 1500)
     assert findings(kit) == ()
     assert findings(kit, publishing=PublishingChoices(publish_on=date(2026, 5, 31))) == ()
@@ -92,7 +94,7 @@ def measure(**more: Any) -> Measure:
 
 
 def test_one_correction_seen_by_two_stages_is_one_finding() -> None:
-    """The measure's own record and the correction heard at the same moment are told once; two moments are told twice."""
+    """The measure's own record and the correction heard at the same moment are told once; two moments twice."""
     heard = Correction(start_ms=4200, end_ms=5600, wrong="five", right="four inches", cue="no")
     other = Correction(start_ms=60_000, end_ms=61_000, wrong="red", right="blue", cue="sorry")
     found = findings(measures=(measure(replaces="five"),), corrections=(heard, other))
@@ -160,9 +162,7 @@ def test_an_expired_offer_is_an_error_from_the_day_after_its_last() -> None:
 )
 def test_lost_sound_is_told_above_a_second_and_half_a_percent(duration_ms: int, heard_ms: int, lost: bool) -> None:
     """Less than the limit is the container's rounding; more is missing speech (common practice, no source)."""
-    found = findings(
-        recording=RECORDING.but(duration_ms=duration_ms), transcript=HEARD.but(heard_ms=heard_ms)
-    )
+    found = findings(recording=RECORDING.but(duration_ms=duration_ms), transcript=HEARD.but(heard_ms=heard_ms))
     assert [one.kind for one in found] == (["sound_lost"] if lost else [])
 
 
@@ -197,6 +197,8 @@ def test_findings_come_in_the_order_of_the_recording() -> None:
 def test_a_talk_in_which_all_is_right_raises_nothing() -> None:
     """Right statements are silent."""
     row = Product(code="P1", name="Sketch Pad", price=Decimal(6), currency="GBP", contents="20 sheets", page="4")
-    sentences, mentions = named.said("This is the *sketch pad*, six pounds, page four. There's twenty sheets in it.", (row,))
+    sentences, mentions = named.said(
+        "This is the *sketch pad*, six pounds, page four. There's twenty sheets in it.", (row,)
+    )
     catalogue = Catalogue(products=(row,))
     assert findings(*mentions, sentences=sentences, catalogue=catalogue, supplies=()) == ()

@@ -22,7 +22,9 @@ def cases() -> Iterator[tuple[Product, str, str]]:
     for line in FIXTURE.read_text(encoding="utf-8").splitlines():
         if line.startswith("row:"):
             name, contents, size, price, page = (part.strip() for part in line[4:].split(";"))
-            row = Product(code="X1", name=name, contents=contents, size=size, price=Decimal(price), currency="GBP", page=page)
+            row = Product(
+                code="X1", name=name, contents=contents, size=size, price=Decimal(price), currency="GBP", page=page
+            )
         elif "=>" in line and row:
             said, expected = line.split(" => ")
             yield row, said, expected
@@ -44,7 +46,9 @@ def expected_of(row: Product, field: str) -> set[str]:
     return {one.text for one in (figures.counts if field == "count" else figures.sizes)}
 
 
-@pytest.mark.parametrize(("row", "said", "expected"), list(cases()), ids=lambda part: part if isinstance(part, str) else "")
+@pytest.mark.parametrize(
+    ("row", "said", "expected"), list(cases()), ids=lambda part: part if isinstance(part, str) else ""
+)
 def test_a_wrong_figure_is_found_and_a_right_one_is_not(row: Product, said: str, expected: str) -> None:
     """Count, size, price and page are compared with the row; what is done with a thing is no claim about it."""
     findings = found_in(said, row)
@@ -80,14 +84,18 @@ def test_two_items_in_a_sentence_each_keep_their_figure() -> None:
 def test_a_figure_without_an_item_is_left_alone() -> None:
     """Nothing is compared where it is not known what the talk is about."""
     assert found_in("It's seven pounds fifty for parking here.", *PADS) == ()
-    later = "This is the *round brush*. / I like it. / Rain again. / We had tea. / And cake. / It was nine pounds fifty."
+    later = (
+        "This is the *round brush*. / I like it. / Rain again. / We had tea. / And cake. / It was nine pounds fifty."
+    )
     assert found_in(later, *PADS) == ()
 
 
 def test_the_money_of_an_offer_is_no_price() -> None:
-    """ "Spend thirty" in the sentence that names the gift is compared with nothing."""
+    """In talk, "Spend thirty" in the sentence that names the gift is compared with nothing."""
     sentences, mentions = named.said("With forty pounds in the basket the *round brush* comes free.", PADS)
-    offer = Offer(kind="gift_over_threshold", heard=sentences[0].text, start_ms=0, threshold=Decimal(40), state="confirmed")
+    offer = Offer(
+        kind="gift_over_threshold", heard=sentences[0].text, start_ms=0, threshold=Decimal(40), state="confirmed"
+    )
     assert contradictions(sentences, mentions, Catalogue(products=PADS), (offer,)) == ()
 
 
@@ -98,9 +106,11 @@ def test_pounds_are_no_price_in_a_catalogue_in_dollars() -> None:
 
 
 def test_a_day_that_is_not_the_row_s_is_a_contradiction() -> None:
-    """ "Leaving on Friday" is compared with the last day on sale."""
+    """In talk, "Leaving on Friday" is compared with the last day on sale."""
     row = Product(code="K1", name="Kit", available_until=date(2026, 8, 31))
-    offer = Offer(kind="last_chance", heard="it", start_ms=7, applies_to=("K1",), ends_on=date(2026, 8, 28), state="confirmed")
+    offer = Offer(
+        kind="last_chance", heard="it", start_ms=7, applies_to=("K1",), ends_on=date(2026, 8, 28), state="confirmed"
+    )
     (finding,) = dates_against_rows((offer,), Catalogue(products=(row,)))
     assert (finding.code, finding.heard, finding.expected, finding.start_ms) == ("K1", "2026-08-28", "2026-08-31", 7)
     assert dates_against_rows((offer.but(ends_on=date(2026, 8, 31)),), Catalogue(products=(row,))) == ()

@@ -35,7 +35,7 @@ def test_a_stretch_of_days_is_read_from_what_was_said(line: str) -> None:
 
 
 def test_without_the_day_of_recording_no_day_is_guessed() -> None:
-    """ "Friday" has no date where nobody knows when it was said; the end of the stock still is one."""
+    """In talk, "Friday" has no date where nobody knows when it was said; the end of the stock still is one."""
     assert period("it ends Friday", None) is None
     found = period("until Friday or while stocks last", None)
     assert found is not None
@@ -43,7 +43,7 @@ def test_without_the_day_of_recording_no_day_is_guessed() -> None:
 
 
 def test_absolute_days_agree_with_dateparser() -> None:
-    """A day with month and year is the day that dateparser reads (an independent library), in five ways of saying it."""
+    """A day with month and year is the day that dateparser reads (an independent library), said in five ways."""
     import dateparser
 
     chance = random.Random(7)

@@ -36,7 +36,8 @@ def shown(offer: Offer) -> str:
     """Return an offer as the fixture writes it."""
     parts = [
         offer.kind, offer.threshold, f"{offer.percent}%" if offer.percent else None,
-        f"code={offer.promo_code}" if offer.promo_code else None, f"gift={offer.reward_code}" if offer.reward_code else None,
+        f"code={offer.promo_code}" if offer.promo_code else None,
+        f"gift={offer.reward_code}" if offer.reward_code else None,
         f"from={offer.starts_on}" if offer.starts_on else None, f"to={offer.ends_on}" if offer.ends_on else None,
         "ask" if offer.state == "ask" else None,
     ]  # fmt: skip
@@ -51,13 +52,13 @@ def test_an_offer_is_read_with_its_terms_and_its_days(line: str) -> None:
 
 
 def test_the_last_of_a_corrected_sum_stands_and_the_first_is_kept() -> None:
-    """ "Fifty, no, sixty" is sixty, with what was said first as evidence."""
+    """In talk, "Fifty, no, sixty" is sixty, with what was said first as evidence."""
     (offer,) = told("If you spend £50, no, sorry, £60, you get the *Bone Folder* free.")
     assert (offer.threshold, offer.replaces) == (Decimal(60), "£50")
 
 
 def test_what_counts_towards_the_sum_is_kept_where_it_was_said() -> None:
-    """ "Before postage" and "over" change who gets the gift (notes on qualifying baskets, common practice)."""
+    """In talk, "Before postage" and "over" change who gets the gift (notes on qualifying baskets, common practice)."""
     (first,) = told("When you order sixty or more before postage, the *Bone Folder* is yours.")
     (second,) = told("Postage is free on orders over 45 pounds.")
     assert (first.basis, first.comparison) == ("goods", "at_least")
@@ -86,13 +87,13 @@ def test_an_offer_in_writing_completes_or_questions_what_was_told() -> None:
 
 
 def test_money_in_another_currency_than_the_catalogue_is_asked() -> None:
-    """ "Spend forty euros" in a catalogue in pounds goes to the person."""
+    """In talk, "Spend forty euros" in a catalogue in pounds goes to the person."""
     (offer,) = told("Spend forty euros or more and the *Bone Folder* is free.")
     assert (offer.state, offer.currency) == ("ask", "GBP")
 
 
 def test_without_the_day_of_recording_the_terms_are_still_read() -> None:
-    """ "Until Friday" has no date then, the sum is known."""
+    """In talk, "Until Friday" has no date then, the sum is known."""
     (offer,) = told("Postage is free on orders over 45 pounds until Friday.", on=None)
     assert (offer.threshold, offer.ends_on) == (Decimal(45), None)
 

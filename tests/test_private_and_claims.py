@@ -39,7 +39,7 @@ def private(text: str, *keep: str) -> list[str]:
     ],
 )  # fmt: skip
 def test_a_private_detail_is_found_as_it_was_said(text: str, expected: list[str]) -> None:
-    """Telephone numbers also digit by digit, e-mail also spelt out, streets, children and customers (common practice)."""
+    """Telephone numbers also digit by digit, e-mail also spelt out, streets, children, customers (common practice)."""
     found = private(text)
     assert all(any(one in other for other in found) for one in expected), found
 
@@ -88,7 +88,12 @@ def test_talk_of_earnings_is_found(text: str) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["You earn points with every order.", "Make two of these a day.", "I made a card for my job.", "Join the two edges."],
+    [
+        "You earn points with every order.",
+        "Make two of these a day.",
+        "I made a card for my job.",
+        "Join the two edges.",
+    ],
 )
 def test_making_and_saving_are_no_earnings(text: str) -> None:
     """Points, pieces made and edges joined raise nothing."""
@@ -117,7 +122,7 @@ def claims(text: str) -> tuple[Finding, ...]:
     ],
 )
 def test_a_claim_of_safety_needs_the_maker(text: str) -> None:
-    """ "Safe" and "non-toxic" are found where the row holds no such statement of the maker."""
+    """In talk, "Safe" and "non-toxic" are found where the row holds no such statement of the maker."""
     (finding,) = claims(text)
     assert finding.kind == "safety_claim"
 
@@ -143,7 +148,9 @@ def test_no_pattern_runs_away(piece: str) -> None:
     text = piece * (100_000 // len(piece))
     table = resources.table("statements.toml")
     patterns = [privacy._pattern(name) for name in table["private"]]
-    patterns += [re.compile(words, re.IGNORECASE) for name in ("earnings", "safety") for words in table[name]["patterns"]]
+    patterns += [
+        re.compile(words, re.IGNORECASE) for name in ("earnings", "safety") for words in table[name]["patterns"]
+    ]
     for pattern in patterns:
         begun = time.process_time()
         pattern.search(text)
