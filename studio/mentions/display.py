@@ -27,8 +27,12 @@ def names_about(mentions: tuple[Mention, ...], catalogue: Catalogue) -> tuple[st
 
 
 def unsure_spans(mentions: tuple[Mention, ...]) -> tuple[Span, ...]:
-    """Return the stretches whose name was not heard for sure."""
-    unsure = [one for one in mentions if one.state == "ask" or one.confidence < _SURE or one.role == "unlisted"]
+    """Return the stretches whose name was not heard for sure; a sure name in an unsure role is none of them."""
+    unsure = [
+        one
+        for one in mentions
+        if (one.state == "ask" and one.runners_up) or one.confidence < _SURE or one.role == "unlisted"
+    ]
     return tuple(Span(start_ms=one.start_ms, end_ms=one.end_ms) for one in unsure)
 
 

@@ -46,13 +46,18 @@ def _mention(one: Link, heard: Heard) -> Mention:
         start_ms=start_ms,
         end_ms=end_ms,
         role=one.role,
-        state="confirmed" if one.sure or own else "ask",
+        state="confirmed" if own or is_sure(one) else "ask",
         confidence=round(max(0.05, min(1.0, one.choice.evidence / _CERTAIN)), 3),
         runners_up=tuple(runners if not own else [one.row.product.code, *runners]),
         quantity=None if own else quantity_of(heard, one.span),
         colour=None if own else colour_of(heard, one.span, one.row),
         replaces=one.replaces,
     )
+
+
+def is_sure(one: Link) -> bool:
+    """Return whether row and role are certain: what is shown is also said to be used, or measured."""
+    return one.sure and (one.role != "shown" or one.used or one.plainly or one.measured)
 
 
 def quantity_of(heard: Heard, span: tuple[int, int]) -> int | None:

@@ -29,6 +29,8 @@ class Link:
     """A phrase says that it was only talked of, set aside or given away."""
     used: bool = False
     """A phrase says that something is done with it."""
+    measured: bool = False
+    """A size, an amount or a price is said with it."""
     decided: bool = False
     """The speaker chose it."""
     sure: bool = False
@@ -63,6 +65,8 @@ class Telling:
                 withdrawn.add(before.row.at)
             elif one.row.at in withdrawn:
                 one.role = "rejected"
+            after = min((span[0] for span in others if span[0] >= one.span[1]), default=len(heard.tokens))
+            one.measured = bool(heard.amounts_in(one.span[0], after))
             before = one
         for one in links:
             if one.role == "mentioned" and one.strength == "part" and self._in_list(heard, one, links):

@@ -2,8 +2,8 @@
 
 Run: python -m tests.bench.ablation_linking DEMOS [HEARD]
 DEMOS holds folders with `catalogue.csv`, `gold.json` (`items_shown`, `mentioned_not_shown`, each with `code`) and
-`transcript.json`; HEARD the same folder names with `transcript_heard.json` (segments with words), where the talk was read
-aloud and heard by the recogniser. Without HEARD the transcripts as written are taken, in small letters.
+`transcript.json`; HEARD the same folder names with `transcript_heard.json` (segments with words), where the talk was
+read aloud and heard by the recogniser. Without HEARD the transcripts as written are taken, in small letters.
 """
 
 import json

@@ -2,8 +2,8 @@
 
 Run: python -m tests.bench.bench_linking [rows ...]; each size runs in a process of its own so that memory is its own.
 Names and talk are invented; the talk is corrupted as a recogniser does it: small letters, plurals, words joined and
-split, sound-alikes, slipped letters. The reference, `rapidfuzz.fuzz.WRatio` over all names, is given the true stretch of
-words, which the linker must find by itself; so its recall is flattered.
+split, sound-alikes, slipped letters. The reference, `rapidfuzz.fuzz.WRatio` over all names, is given the true stretch
+of words, which the linker must find by itself; so its recall is flattered.
 """
 
 import random
@@ -24,12 +24,14 @@ WORDS = 10_000
 _ONSETS = "b bl br c cl cr d dr f fl fr g gl gr h k l m n p pl pr r s sh sk sl sp st t th tr v w wh".split()
 _VOWELS = "a e i o u ai ea ee oa oo ow".split()
 _CODAS = "ck d l ll m n nd ng nt p r rk rn rt sh ss st t th ve x".split()
-_NOUNS = """cardstock ink pad|stamp set|thread|ribbon reel|brush|paper pack|dies|needle set|glaze|wax|cutter|yarn|mould|bead mix|clasp
-glue|frame|pen|tape|palette|fabric square|buckle|dye|punch|scissors|clay|varnish|envelope pack|buttons|pliers|wire|pattern|kit|board"""
+_NOUNS = """cardstock ink pad|stamp set|thread|ribbon reel|brush|paper pack|dies|needle set|glaze|wax|cutter|yarn
+mould|bead mix|clasp|glue|frame|pen|tape|palette|fabric square|buckle|dye|punch|scissors|clay|varnish|envelope pack
+buttons|pliers|wire|pattern|kit|board"""
 _KINDS = "small|medium|large|fine|deep|clear|matt|gloss|black|white|cream|blue|green|red|grey".split("|")
-_TALK = """I like to do this bit slowly and then turn it over|so we leave that for ten minutes while the kettle boils|and press along
-the line with your thumb until it gives|it makes a real difference to how the whole thing sits in the end|my neighbour came round and said it
-looked like a bird|you can always go back and neaten that up afterwards|do not worry if it looks a bit odd at first"""
+_TALK = """I like to do this bit slowly and then turn it over|so we leave that for ten minutes while the kettle boils
+and press along the line with your thumb until it gives|it makes a real difference to how the whole thing sits in the end
+my neighbour came round and said it looked like a bird|you can always go back and neaten that up afterwards
+do not worry if it looks a bit odd at first"""
 _SHOWN = (
     "this is the {}",
     "I'm using the {} here",
@@ -102,7 +104,7 @@ def _slip(word: str, dice: random.Random) -> str:
 
 def talk(names: list[str], dice: random.Random) -> tuple[tuple[Sentence, ...], list[tuple[int, str, str]]]:
     """Return talk of `WORDS` words, and sentence, heard words and name of each product in it."""
-    chatter = _TALK.replace("\n", " ").split("|")
+    chatter = _TALK.replace("\n", "|").split("|")
     sentences: list[Sentence] = []
     planted: list[tuple[int, str, str]] = []
     spoken = 0
@@ -148,11 +150,11 @@ def measure(rows: int) -> None:
     started = time.perf_counter()
     right = sum(_by_reference(said, names) == name for _, said, name in sample)
     each = (time.perf_counter() - started) / len(sample)
-    print(
-        f"{rows:>8} rows: recall@1 {len(got & want) / len(want):.3f} precision {len(got & want) / max(1, len(got)):.3f} "
-        f"sure precision {len(sure & want) / max(1, len(sure)):.3f} | index {built:.1f} s, index and link {whole:.1f} s, "
-        f"{memory / 1024:.0f} MB | WRatio, stretch given: recall@1 {right / len(sample):.3f}, {each * len(planted):.1f} s"
-    )
+    hit, sure_hit = len(got & want), len(sure & want)
+    print(f"{rows:>8} rows: recall@1 {hit / len(want):.3f}, precision {hit / max(1, len(got)):.3f},", end=" ")
+    print(f"of the sure ones {sure_hit / max(1, len(sure)):.3f};", end=" ")
+    print(f"index {built:.1f} s, index and {WORDS} words {whole:.1f} s, {memory / 1024:.0f} MB;", end=" ")
+    print(f"WRatio, stretch given: recall@1 {right / len(sample):.3f}, {each * len(planted):.1f} s")
 
 
 def sentences_at(start_ms: int) -> int:
