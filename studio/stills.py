@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from statistics import median
 
 from studio import cache, media
 from studio.errors import RecordingError
 from studio.model import Chapter, Recording, State, Still, Supply
+from studio.still_memory import Shots, StillMemory
 from studio.text import slug
 
 VERSION = 1
@@ -82,15 +84,17 @@ def stills(
         return ()
     made: list[Still] = []
     taken: list[media.Figures] = []
+    memory = StillMemory(path, folder, VERSION)
     for stretch in stretches(supplies, chapters, recording.duration_ms):
         try:
-            seen = _ranked(path, stretch, taken)
-            still = _written(path, stretch, seen, folder)
+            seen = _ranked(path, stretch, taken, memory)
+            still = _written(path, stretch, seen, folder, memory)
         except RecordingError:  # this stretch is damaged; the others may not be
             continue
         if still:
             taken.append(next(one.figures for one in seen if one.at_ms == still.at_ms))
             made.append(still)
+    memory.close()
     usual = median(one.sharpness for one in taken) if taken else 0.0
     return tuple(still.but(state=_state(one, usual)) for still, one in zip(made, taken, strict=True))
 
@@ -132,15 +136,20 @@ def _hero(chapters: Sequence[Chapter], duration_ms: int) -> Stretch:
 # --- which frame -----------------------------------------------------------------------------------------------------
 
 
-def _ranked(path: Path, stretch: Stretch, taken: Sequence[media.Figures]) -> list[Seen]:
+def _ranked(path: Path, stretch: Stretch, taken: Sequence[media.Figures], memory: StillMemory) -> list[Seen]:
     """Return the candidates, best first."""
-    shots = media.moments(path, stretch.start_ms, stretch.end_ms, rate=RATE)
-    seen = judged([shot.at_ms for shot in shots], media.figures(shots), stretch.from_ms)
+    look = partial(_look, path, stretch)
+    seen = judged(*memory.looked(stretch.start_ms, stretch.end_ms, look), stretch.from_ms)
     best: list[Seen] = []
     for one in sorted(seen, key=lambda one: -one.worth * _newness(one.figures, taken)):
         if len(best) < KEPT and all(abs(one.at_ms - other.at_ms) >= APART_MS for other in best):
             best.append(one)
     return best
+
+
+def _look(path: Path, stretch: Stretch) -> Shots:
+    shots = media.moments(path, stretch.start_ms, stretch.end_ms, rate=RATE)
+    return [shot.at_ms for shot in shots], media.figures(shots)
 
 
 def judged(times: Sequence[int], found: Sequence[media.Figures], from_ms: int) -> list[Seen]:
@@ -196,15 +205,19 @@ def _state(one: media.Figures, usual: float) -> State:
 # --- the files -------------------------------------------------------------------------------------------------------
 
 
-def _written(path: Path, stretch: Stretch, seen: Sequence[Seen], folder: Path) -> Still | None:
-    frames = media.chosen(path, stretch.start_ms, [one.number for one in seen], rate=RATE)
-    by_time = {frame.at_ms: frame for frame in frames}
+def _written(path: Path, stretch: Stretch, seen: Sequence[Seen], folder: Path, memory: StillMemory) -> Still | None:
+    """Write the candidates under names that hold their times, so that one means the same picture after any run."""
+    named = {f"stills/{_name(stretch.subject)}-{one.at_ms}.jpg": one for one in seen}
+    missing = [one.number for name, one in named.items() if not memory.written(name, stretch.start_ms)]
+    by_time = {frame.at_ms: frame for frame in media.chosen(path, stretch.start_ms, missing, rate=RATE)}
     names = {}
-    for place, one in enumerate(seen, 1):
+    for name, one in named.items():
         if one.at_ms in by_time:
-            name = f"stills/{_name(stretch.subject)}{'' if place == 1 else f'-{place}'}.jpg"
             cache.write(folder / name, media.encoded(by_time[one.at_ms]))
-            names[name] = one
+        elif one.number in missing:
+            continue
+        memory.take(name, stretch.start_ms)
+        names[name] = one
     if not names:
         return None
     first, *others = names
