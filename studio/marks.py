@@ -117,7 +117,8 @@ def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
         kind = measure.dimension.removesuffix("_range")
         for index, start, end in places.of(measure, measure.heard):
             sure = measure.state == "confirmed" and kind in _PRINTED_SIZES
-            place = _size_alone(measure, document.sentences[index].text[start:end]) if sure else None
+            heard = document.sentences[index].text[start:end]
+            place = _size_alone(measure, heard) if sure and heard.lower() == measure.heard.lower() else None
             if place is None:
                 yield index, Mark(start, end, "size")
             else:
@@ -229,7 +230,8 @@ def printed_name(product: Product, heard: str = "") -> str:
 def _spellings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
     for spelling in document.spellings:
         for index, start, end in places.of(spelling, spelling.heard):
-            yield index, Mark(start, end, "spelling", spelling.shown)
+            if document.sentences[index].text[start:end].lower() == spelling.heard.lower():
+                yield index, Mark(start, end, "spelling", spelling.shown)
 
 
 def _findings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:

@@ -135,12 +135,15 @@ def article(marked: str) -> str:
 
 
 def _with_table_frames(made: str) -> str:
-    """Put each table into a frame that can be scrolled by keyboard, so that a narrow page is not widened by it."""
-    count = made.count("<table>")
-    for number in range(count):
-        frame = f'<div class="table" role="region" aria-label="Table {number + 1}" tabindex="0"><table >'
-        made = made.replace("<table>", frame, 1)
-    return made.replace("<table >", "<table>").replace("</table>", "</table></div>")
+    """Put the tables of a section into frames named by its heading, to be scrolled by keyboard on a narrow page."""
+    heading = re.search(r"<h2>(.*?)</h2>", made)
+    frame = f'<div class="table" role="region" aria-label="{_label(heading[1] if heading else "")}" tabindex="0">'
+    return made.replace("<table>", f"{frame}<table>").replace("</table>", "</table></div>")
+
+
+def _label(heading: str) -> str:
+    """Return a heading as an attribute: without elements and quotes."""
+    return re.sub(r"<[^>]*>", "", heading).replace('"', "&quot;") or "Table"
 
 
 def address(known: dict[str, Any]) -> str:

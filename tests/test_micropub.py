@@ -21,7 +21,7 @@ class Site(BaseHTTPRequestHandler):
 
     got: list[dict[str, Any]] = []  # noqa: RUF012
 
-    def do_POST(self) -> None:  # noqa: N802
+    def do_POST(self) -> None:
         """Answer as Micropub says: 201 with the place of the draft."""
         body = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
         allowed = self.headers.get("Authorization") == f"Bearer {TOKEN}"

@@ -147,7 +147,7 @@ def test_no_size_in_the_cutting_list_can_be_taken_for_a_date() -> None:
 
 
 def test_each_part_of_the_linked_data_fits_its_schema() -> None:
-    """VideoObject, HowTo and ItemList hold only known properties in the right form (own JSON Schemas after schema.org)."""
+    """VideoObject, HowTo and ItemList hold known properties in the right form (own JSON Schemas after schema.org)."""
     data = json.loads(text_of(metadata, "metadata.jsonld"))
     assert [part["@type"] for part in data["@graph"]] == ["VideoObject", "HowTo", "ItemList"]
     for part in data["@graph"]:
@@ -268,7 +268,7 @@ def test_a_step_is_described_by_what_is_said_there() -> None:
 
 
 def test_the_feed_entry_has_what_atom_asks_for() -> None:
-    """Feed and entry have an id, a title and a time with a zone each; the entry has an author (RFC 4287, section 4.1)."""
+    """Feed and entry have an id, a title and a time with its zone; the entry has an author (RFC 4287, section 4.1)."""
     atom = "{http://www.w3.org/2005/Atom}"
     root = ET.fromstring(text_of(feed, "entry.atom.xml"))
     entry = root.find(f"{atom}entry")

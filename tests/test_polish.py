@@ -69,7 +69,7 @@ class Model(BaseHTTPRequestHandler):
     asked: list[dict[str, Any]] = []  # noqa: RUF012
     broken = False
 
-    def do_POST(self) -> None:  # noqa: N802
+    def do_POST(self) -> None:
         """Answer in the form of the chat interface."""
         body = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
         type(self).asked.append({"path": self.path, "key": self.headers.get("Authorization"), **body})

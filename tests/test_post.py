@@ -112,7 +112,7 @@ def test_a_shop_code_that_is_over_is_not_printed() -> None:
 
 
 def test_pictures_have_text_in_their_place(made: dict[str, str]) -> None:
-    """Every picture has an alternative text of at most 125 characters without "image of" (common guides, no standard)."""
+    """Every picture has an alternative text of at most 125 signs without "image of" (common guides, no standard)."""
     tree = html5lib.parse(made["post.html"], namespaceHTMLElements=False)
     pictures = tree.findall(".//img")
     assert len(pictures) == 3
@@ -192,7 +192,7 @@ FIELDS: dict[str, Change] = {
 
 @pytest.mark.parametrize("field", FIELDS)
 def test_hostile_text_stays_text_in_every_file(field: str, made: dict[str, str]) -> None:
-    """Nothing in a catalogue, a chapter or the talk becomes script, handler, link, heading, formula or control character."""
+    """Nothing in catalogue, chapters or talk becomes script, handler, link, heading, formula or control character."""
     headings = {name: _headings(made[name]) for name in ("post.html", "report.html")}
     for attack in HOSTILE:
         document, catalogue = FIELDS[field](small_document.document(), small_document.catalogue(), attack)
@@ -321,6 +321,7 @@ def test_steps_are_numbered_on_through_the_sections() -> None:
 def test_a_document_with_nothing_in_it_still_gives_every_file() -> None:
     """A silent recording without a catalogue gives a post with a title, and no file fails."""
     document = small_document.document()
-    empty = dict.fromkeys(("sentences", "mentions", "supplies", "measures", "cuts", "chapters", "offers", "findings", "corrections", "spellings", "cautions", "stills"), ())
+    parts = "sentences mentions supplies measures cuts chapters offers findings corrections spellings cautions stills"
+    empty: dict[str, tuple[()]] = dict.fromkeys(parts.split(), ())
     files = everything(document.but(catalogue=None, **empty), Catalogue(), Settings())
     assert "# Card" in files["post.md"]

@@ -1,0 +1,121 @@
+"""The two pages before independent judges: the Nu Html Checker, axe-core in a browser; contrast worked out."""
+
+import re
+import shutil
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import small_document
+import talk_folio
+
+from studio import post, report
+
+JAR = Path(__file__).parent / "judges" / "node_modules" / "vnu-jar" / "build" / "dist" / "vnu.jar"
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or ""
+PAGES = ("post.html", "report.html")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with the pages of the small document and of the talk about a box."""
+    made = tmp_path_factory.mktemp("pages")
+    for writer in (post, report):
+        files = writer.files(small_document.document(), small_document.catalogue(), small_document.settings())
+        for name, text in files.items():
+            if isinstance(text, str):
+                (made / name).write_text(text, encoding="utf-8")
+    box = talk_folio.box(made)
+    for name in PAGES:
+        shutil.copy(box / name, made / f"box-{name}")
+    return made
+
+
+@pytest.mark.node
+@pytest.mark.skipif(not JAR.exists(), reason="the checker is not installed: npm install --prefix tests/judges")
+@pytest.mark.skipif(not shutil.which("java"), reason="there is no Java")
+def test_an_independent_checker_finds_nothing_wrong(folder: Path) -> None:
+    """The Nu Html Checker, written from the WHATWG text, finds no error and no warning in four pages."""
+    pages = [str(folder / name) for name in (*PAGES, *(f"box-{page}" for page in PAGES))]
+    run = subprocess.run(["java", "-jar", str(JAR), *pages], capture_output=True, text=True, check=False)
+    assert (run.returncode, run.stderr) == (0, "")
+
+
+@pytest.fixture(scope="module")
+def window() -> Iterator[Any]:
+    """Run the system's own Chromium without a window."""
+    if not CHROMIUM:
+        pytest.skip("there is no Chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield running
+        running.close()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("page", [*PAGES, *(f"box-{page}" for page in PAGES)])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_page_has_no_barrier_that_can_be_found_by_machine(window: Any, folder: Path, page: str, scheme: str) -> None:
+    """axe-core finds no violation of WCAG 2.2 or of its best practices, light and dark, with everything unfolded."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tab = window.new_page(color_scheme=scheme)
+    tab.goto((folder / page).as_uri())
+    tab.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+    found = Axe().run(tab)
+    tab.close()
+    assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("width", [320, 1280])
+def test_a_page_fits_its_window(window: Any, folder: Path, page: str, width: int) -> None:
+    """Nothing has to be scrolled sideways at 320 pixels, which is 1280 at 400 % (WCAG 2.2, 1.4.10)."""
+    tab = window.new_page(viewport={"width": width, "height": 800})
+    tab.goto((folder / page).as_uri())
+    wide = tab.evaluate("document.documentElement.scrollWidth")
+    tab.close()
+    assert wide <= width
+
+
+def colours(css: str) -> dict[str, str]:
+    """Return the colour variables of a style sheet's block."""
+    return dict(re.findall(r"--(\w+): (#[0-9a-f]{3,6})", css))
+
+
+def contrast(one: str, two: str) -> float:
+    """Return the contrast of two colours (WCAG 2.2, definition of contrast ratio and relative luminance)."""
+
+    def luminance(colour: str) -> float:
+        digits = colour[1:] if len(colour) == 7 else "".join(digit * 2 for digit in colour[1:])
+        parts = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
+        red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+    light, dark = sorted((luminance(one), luminance(two)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize(("grey", "expected"), [("#767676", 4.54), ("#777777", 4.48), ("#999999", 2.85)])
+def test_the_contrast_is_reckoned_as_the_standard_does(grey: str, expected: float) -> None:
+    """Known greys on white give the known ratios (WCAG 2.2, 1.4.3)."""
+    assert contrast(grey, "#ffffff") == pytest.approx(expected, abs=0.005)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_every_colour_of_text_stands_out_from_its_ground(folder: Path, page: str) -> None:
+    """Each colour of text has a contrast of 4.5 to 1 on the paper and on the fold, light and dark (WCAG 2.2, 1.4.3)."""
+    css = (folder / page).read_text(encoding="utf-8").split("<style>")[1].split("</style>")[0]
+    light = colours(css.split("@media (prefers-color-scheme: dark)")[0])
+    dark = light | colours(css.split("@media (prefers-color-scheme: dark)")[1].split("}\n}")[0])
+    for shades in (light, dark):
+        texts = {name: shade for name, shade in shades.items() if name not in {"paper", "fold", "rule"}}
+        assert len(texts) >= 4
+        for name, shade in texts.items():
+            for ground in ("paper", "fold"):
+                assert contrast(shade, shades[ground]) >= 4.5, (name, ground)
