@@ -1,11 +1,11 @@
 """What was said to which catalogue row, and in what role.
 
-Reading order: `words` (folding, word lists, weights), `index` (the catalogue made ready), `hits` (name words in a
-sentence), `claims` (rows that a stretch may name), `nicknames` (the person's own words), `heard` (a sentence with its
-sizes and prices), `roles` (constructions that show, set aside, give away), `kinship` (families of rows), `resolve` (the
-row by what is said around), `naming` (how well words name), `telling` (how each product is spoken of), `linking` (the
-walk through the talk), `unlisted` (names of no row), `stage` (sentences in, mentions out), `display` (names for the
-second hearing, spellings).
+Reading order: `words` (folding, word lists, weights), `index` (the catalogue made ready), `exact` (whole names), `hits`
+(name words in a sentence), `claims` (rows that a stretch may name), `nicknames` (the person's own words), `heard` (a
+sentence with its sizes and prices), `roles` (constructions that show, set aside, give away), `kinship` (families of
+rows), `resolve` (the row by what is said around), `naming` (how well words name), `telling` (how each product is spoken
+of), `linking` (the walk through the talk), `unlisted` (names of no row), `stage` (sentences in, mentions out), `display`
+(names for the second hearing, spellings).
 """
 
 from studio.mentions.display import names_about, spellings, unsure_spans

@@ -75,11 +75,19 @@ class Place:
 class Finder:
     """Finds the places of one sentence."""
 
-    def __init__(self, index: Index, said: Sequence[Token], hits: Sequence[Hit], given: Sequence[Claim] = ()) -> None:
+    def __init__(
+        self,
+        index: Index,
+        said: Sequence[Token],
+        hits: Sequence[Hit],
+        given: Sequence[Claim] = (),
+        exact: Sequence[int] = (),
+    ) -> None:
         self._index = index
         self._said = said
         self._hits = hits
         self._given = given
+        self._exact = exact
         glue = words.listed("glue") | words.listed("articles") | words.listed("small") | words.listed("large")
         self._solid = [0]
         for token in said:
@@ -113,6 +121,8 @@ class Finder:
                     rows[at].append(hit)
             else:
                 common.append(hit)
+        for at in self._exact if common else ():
+            rows.setdefault(at, [])
         if common:
             self._add_common(rows, common)
         return {at: sorted(hits, key=lambda hit: hit.at) for at, hits in rows.items()}

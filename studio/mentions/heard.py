@@ -60,7 +60,9 @@ def read(sentence: Sentence, index: Index, vocabulary: Vocabulary, nicknames: Ni
     heard = Heard(sentence, said, tuple(_amounts(sentence.text, said, index)))
     measured = [(amount.first, amount.last) for amount in heard.amounts if any(unit for _, unit in amount.sizes)]
     hits = [hit for hit in vocabulary.hits(said) if not _inside((hit.at, hit.end), measured)]
-    heard.places = Finder(index, said, hits, nicknames.claims(said) if nicknames else ()).places()
+    heard.places = Finder(
+        index, said, hits, nicknames.claims(said) if nicknames else (), vocabulary.exact.rows(said)
+    ).places()
     return heard
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from studio.mentions import words
+from studio.mentions.exact import ExactNames
 from studio.mentions.index import Index
 from studio.mentions.words import Token
 
@@ -37,6 +38,7 @@ class Vocabulary:
 
     def __init__(self, index: Index) -> None:
         self._words = index.postings
+        self.exact = ExactNames(index)
         self._pairs: dict[str, list[str]] = defaultdict(list)
         self._joined: dict[str, tuple[str, str]] = {}
         self._read: dict[str, tuple[str, float] | None] = {}

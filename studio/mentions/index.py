@@ -11,7 +11,7 @@ from studio import quantity
 from studio.mentions import words
 from studio.model import Catalogue, Product
 
-_SMALL = frozenset({"and", "of", "the", "with", "for", "in", "a", "an", "&", "to", "by", "on", "no", "number"})
+SMALL_WORDS = frozenset({"and", "of", "the", "with", "for", "in", "a", "an", "&", "to", "by", "on", "no", "number"})
 _SIZE = re.compile(
     r"\d[\d.,/]*(?:\s?[x×]\s?\d[\d.,/]*)*\s?(?:mm|cm|ml|kg|oz|fl oz|in|ft|yd|gsm|lb|[gml])?\b", re.IGNORECASE
 )
@@ -86,7 +86,7 @@ def _keys(text: str) -> list[str]:
     """Return the folded words of a name, without sizes and small words, each once."""
     plain = _SIZE.sub(" ", text)
     found = (token.key for token in words.tokens(plain))
-    return list(dict.fromkeys(key for key in found if key not in _SMALL and len(key) > 1 and not key[0].isdigit()))
+    return list(dict.fromkeys(key for key in found if key not in SMALL_WORDS and len(key) > 1 and not key[0].isdigit()))
 
 
 class Index:

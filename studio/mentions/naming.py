@@ -1,7 +1,7 @@
 """How well the words of a place name a product.
 
-By its `name`; by a `short` form, its noun; by a `part`, its first or last word; as `kin`, a word that names it only beside
-its siblings; or only by `pointing` ("the clear one").
+By its `name`; by a `short` form, its noun; by a `part`, its first or last word; as `kin`, a word that names it only
+beside its siblings; or only by `pointing` ("the clear one").
 """
 
 from collections.abc import Sequence
