@@ -8,6 +8,7 @@ from studio.quantity.found import Found
 from studio.quantity.named_units import unit_at
 from studio.quantity.tokens import NUMBER, WORD, Tokens
 from studio.quantity.units import Unit
+from studio.quantity.words import words
 
 _DASHES = frozenset("-‐‑")
 _SMALLER = {
@@ -16,6 +17,7 @@ _SMALLER = {
 }  # fmt: skip
 """Units said one after the other -> the unit that both are put into."""
 _AND_BETWEEN = frozenset(["lb", "h", "min", "ft", "stone"])
+_UNITS_ALONE = frozenset(["inch", "foot", "yard", "metre", "meter"])
 _NO_ARTICLE = frozenset(["s", "stone", "degree", "other", "knot", "C", "F", "K", "%", "radian"])
 
 
@@ -61,6 +63,15 @@ def _inch_and(tokens: Tokens, at: int) -> Found | None:
     return _whole(tokens, at, numbers.Number(Fraction(1), at, "words"), units.unit("in"), at + 1)
 
 
+def _wide(tokens: Tokens, at: int) -> Found | None:
+    """Read "a plain inch-wide band" and "foot-long" as one of the unit."""
+    if tokens.raw[at + 1] not in _DASHES or tokens.low[at + 2] not in ("wide", "long", "thick", "deep", "tall", "high"):
+        return None
+    if tokens.raw[at - 1] in _DASHES or tokens.kind[at - 1] == NUMBER:
+        return None
+    return _whole(tokens, at, numbers.Number(Fraction(1), at, "words"), units.unit(tokens.low[at]), at + 1)
+
+
 def _couple(tokens: Tokens, at: int) -> Found | None:
     end = at + 2 + (tokens.low[at + 2] == "of")
     two = numbers.Number(Fraction(2), end, "words")
@@ -95,8 +106,8 @@ def amount(tokens: Tokens, at: int) -> Found | None:
     found = money.before_number(tokens, at)
     if found is not None:
         return found
-    if tokens.low[at] == "inch":
-        return _inch_and(tokens, at)
+    if tokens.low[at] in _UNITS_ALONE:
+        return _inch_and(tokens, at) if tokens.low[at] == "inch" and tokens.low[at + 1] == "and" else _wide(tokens, at)
     if tokens.low[at] in ("a", "an") or (tokens.low[at] == "another"):
         found = article_amount(tokens, at)
         if found is not None:
@@ -117,7 +128,7 @@ def _short_hundreds(tokens: Tokens, first: numbers.Number) -> numbers.Number | N
     named = unit_at(tokens, second.end)
     if named is None or named[0].name not in _IN_HUNDREDS:
         return None
-    alone = tokens.low[named[1] - 1].endswith("s") or tokens.kind[named[1]] != WORD or tokens.low[named[1]] == "of"
+    alone = tokens.low[named[1] - 1].endswith("s") or _ends(tokens, named[1])
     return second._replace(value=first.value * 100 + second.value) if alone else None
 
 
@@ -157,18 +168,24 @@ def _unit_after(tokens: Tokens, number: numbers.Number) -> tuple[Unit, int] | No
     if tokens.raw[end] in _DASHES and (tokens.kind[end + 1] == WORD):
         return unit_at(tokens, end + 1)
     direct = unit_at(tokens, end)
+    if direct is None and tokens.low[end] in words("context", "before_unit"):
+        named = unit_at(tokens, end + 1)
+        return named if named is not None and len(tokens.low[end + 1]) > 2 else None
     if direct is not None or number.value >= 1:
         return direct
     step = end + (tokens.low[end] == "of")
     step += tokens.low[step] in ("a", "an")
-    return unit_at(tokens, step) if step > end and tokens.low[step - 1] in ("a", "an") else None
+    if step == end or (tokens.low[step - 1] == "of" and (number.form != "fraction" or tokens.low[step].endswith("s"))):
+        return None
+    return unit_at(tokens, step) if len(tokens.low[step]) > 2 or tokens.low[step - 1] != "of" else None
 
 
 def _unit_allowed(tokens: Tokens, number: numbers.Number, unit: Unit, at: int) -> bool:
     """Return whether this unit fits this number: "1990 s" is a decade, and "2x4s" are several of one size."""
     if unit.name != "s" or tokens.raw[at] != "s":
         return True
-    return tokens.glued(at) and number.value < 1000 and tokens.low[at - 2] not in ("x", "×", "by")
+    several = ("x", "×", "by", "the", "these", "those", "my", "your", "our", "some")
+    return tokens.glued(at) and number.value < 1000 and tokens.before(at, 2) not in several
 
 
 def _whole(tokens: Tokens, first: int, number: numbers.Number, unit: Unit, end: int) -> Found:
@@ -244,32 +261,21 @@ def _bare_inches(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -
     """Return whether "five foot six" ends in inches that are not named."""
     if unit.name != "ft" or tokens.low[end - 1] not in ("foot", "feet") or tokens.low[end] == "and":
         return False
-    ends = tokens.kind[number.end] != WORD or tokens.low[number.end] in (
-        "of",
-        "long",
-        "wide",
-        "tall",
-        "high",
-        "by",
-        "and",
-    )
+    ends = _ends(tokens, number.end)
     return ends and 0 < number.value < 12
 
 
 def _bare_centimetres(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -> bool:
     """Return whether "one metre twenty" ends in centimetres that are not named."""
-    if unit.name != "m" or tokens.kind[end - 1] != WORD or tokens.low[end] == "and" or tokens.kind[end] == NUMBER:
+    if unit.name != "m" or tokens.kind[end - 1] != WORD or tokens.low[end] == "and":
         return False
-    ends = tokens.kind[number.end] != WORD or tokens.low[number.end] in (
-        "of",
-        "long",
-        "wide",
-        "tall",
-        "high",
-        "by",
-        "and",
-    )
+    ends = _ends(tokens, number.end)
     return ends and 10 <= number.value < 100
+
+
+def _ends(tokens: Tokens, at: int) -> bool:
+    """Return whether no noun follows that a number could count."""
+    return tokens.kind[at] != WORD or tokens.low[at] in words("context", "after_measure")
 
 
 def _plain(tokens: Tokens, first: int, number: numbers.Number) -> Found:

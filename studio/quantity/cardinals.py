@@ -107,9 +107,22 @@ def _figures(tokens: Tokens, at: int) -> Number | None:
         if tokens.kind[end + 1] != NUMBER or len(digits) > LONGEST_NUMBER:
             break
         digits, end = digits + tokens.raw[end + 1], end + 2
+    if _decimal_comma(tokens, end):
+        digits, end = f"{digits}.{tokens.raw[end + 1]}", end + 2
     if tokens.raw[end] == "." and tokens.spaced(end) and tokens.raw[end + 1].isdecimal() and digits.isdecimal():
         digits, end = f"{digits}.{tokens.raw[end + 1]}", end + 2
     return Number(Fraction(digits), end, "figures") if len(digits) <= 2 * LONGEST_NUMBER else None
 
 
+def _decimal_comma(tokens: Tokens, at: int) -> bool:
+    """Return whether a comma parts whole and decimals, as on the continent of Europe: "1,2", "3,50"; not in "1,2,3"."""
+    if tokens.raw[at] != "," or not (tokens.glued(at) and tokens.glued(at + 1)) or tokens.kind[at + 1] != NUMBER:
+        return False
+    if not (tokens.raw[at - 1].isdecimal() and tokens.raw[at + 1].isdecimal() and len(tokens.raw[at + 1]) < 3):
+        return False
+    more = tokens.raw[at + 2] in _AFTER_COMMA and tokens.glued(at + 2) and tokens.kind[at + 3] == NUMBER
+    return not more and not (tokens.before(at, 2) in _AFTER_COMMA and tokens.glued(at - 1))
+
+
+_AFTER_COMMA = frozenset(",/-")
 _NO_GROUPS = {ord(sign): None for sign in ", \u202f\u00a0\u2009"}

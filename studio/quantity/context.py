@@ -8,6 +8,7 @@ from studio.quantity.tokens import END, Tokens
 from studio.quantity.words import phrase_after, phrase_before, phrases, words
 
 _WINDOW = 7
+_BY = frozenset(["by", "x", "×"])
 _PRONOUNS = frozenset(["it", "them", "that", "this", "those", "these"])
 _PAPER = frozenset("cardstock card paper papers stock cardboard".split())
 _PRICED = frozenset("it's that's they're its thats only just is was for costs each".split())
@@ -35,6 +36,7 @@ def settle(tokens: Tokens, quantities: list[Found], length: str) -> None:
 
 
 _MANY_POUNDS = 100_000
+_ENDS_POUNDS = frozenset(["pound", "pounds", "half", "quarter", "quarters"])
 
 
 def _around(tokens: Tokens, found: Found) -> tuple[list[str], list[str]]:
@@ -45,7 +47,7 @@ def _pounds(tokens: Tokens, found: Found) -> None:
     """Decide whether pounds are a paper weight, money or a weight; else leave both open."""
     if _paper_pounds(tokens, found):
         return
-    if tokens.low[found.last - 1] not in ("pound", "pounds") and "half" not in tokens.low[found.last - 1 : found.last]:
+    if tokens.low[found.last - 1] not in _ENDS_POUNDS:
         return
     before, after = _around(tokens, found)
     priced = phrase_before(tokens, found.first, phrases("context", "money_before")) < found.first
@@ -97,7 +99,7 @@ def _mil(tokens: Tokens, found: Found) -> None:
     volume, length = words("context", "volume"), words("context", "length")
     after = tokens.low[found.last : found.last + 3]
     found.unit = "mm"
-    if found.kind.startswith("size"):
+    if found.kind.startswith("size") or tokens.low[found.last] in _BY or _inwards(tokens, found.last):
         return
     wet = dry = 0
     for window, weight in ((after[:1], 4), (after, 2), (_sentence(tokens, found), 1)):
@@ -244,6 +246,7 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
         if found.kind not in ("number", "number_range") or found.unit:
             continue
         measured = phrase_before(tokens, found.first, known) < found.first or tokens.low[found.last] in _ADJECTIVES
+        measured = measured or _inwards(tokens, found.last)
         measured = measured or _cut_at(tokens, found.first) or (found.form == "fraction" and _of_a_ruler(tokens, found))
         if measured or _goes_on(tokens, quantities, number):
             before = quantities[number - 1] if number else found
@@ -258,6 +261,14 @@ def _imply_lengths(tokens: Tokens, quantities: list[Found], length: str) -> None
         if after.kind == "length" and _bare(found) and _in_list(tokens, found, after):
             found.unit, found.kind, found.form = after.unit, "length", "list"
             found.unit_implied = after.unit_implied
+
+
+def _inwards(tokens: Tokens, at: int) -> bool:
+    """Return whether a number is how far in from an edge something lies: "put it ten in from the end"."""
+    return tokens.low[at] == "in" and tokens.low[at + 1] == "from" and tokens.low[at + 2] in _EDGE_OF
+
+
+_EDGE_OF = frozenset("each the either both any every that this its your one all an".split())
 
 
 def _cut_at(tokens: Tokens, at: int) -> bool:

@@ -37,6 +37,8 @@ def with_noun(tokens: Tokens, found: Found) -> None:
     counted = units.counted()
     for at in range(found.last, found.last + 3):
         noun = tokens.low[at]
+        if noun in _ALSO_VERBS and tokens.low[at + 1] in _WHOM and tokens.low[at + 2] in _SO_MUCH:
+            return
         if counted.get(noun) is not None and (noun != counted[noun]) == (found.value != 1):
             found.unit, found.last, found.end = counted[noun], at + 1, tokens.end[at]
             found.kind = found.kind.replace("number", "count")
@@ -46,6 +48,9 @@ def with_noun(tokens: Tokens, found: Found) -> None:
     return
 
 
+_ALSO_VERBS = frozenset("leaves cuts marks turns rings hooks clips lines pins".split())
+_WHOM = frozenset("you me us him her them it".split())
+_SO_MUCH = frozenset("short with no nothing enough plenty room too little some more about only just exactly".split())
 _NO_DESCRIPTION = frozenset(
     "of in at on by for to with and or from is are was were the this that these those it they you we i he she which "
     "who but so if when as than then has have had can will would per each every all only just off over under into more "

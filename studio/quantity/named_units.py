@@ -61,6 +61,8 @@ def _sign_fits(tokens: Tokens, at: int, end: int) -> bool:
     raw, glued = tokens.raw[at], tokens.glued(at)
     if end < tokens.count and tokens.glued(end) and tokens.kind[end] in (WORD, NUMBER) and tokens.kind[at] == WORD:
         return False
+    if raw == "in" and tokens.low[end] in ("from", "to", "at") and not glued:
+        return False
     if raw == "in":
         return glued or tokens.kind[end] in (END, SIGN) or tokens.low[end] in _IN_FOLLOWERS
     if raw in ('"', "”", "'"):

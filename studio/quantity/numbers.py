@@ -109,8 +109,8 @@ _HIGHEST_BASE = 100
 
 
 def _point(tokens: Tokens, whole: Number) -> Number | None:
-    """Read spoken decimals: "two point seven five", "nought point five"."""
-    if tokens.low[whole.end] != "point":
+    """Read spoken decimals: "two point seven five", "nought point five", and "one comma two" of the continent."""
+    if tokens.low[whole.end] != "point" and not _said_comma(tokens, whole):
         return None
     digits, at = "", whole.end + 1
     while len(digits) < LONGEST_NUMBER:
@@ -127,6 +127,11 @@ def _point(tokens: Tokens, whole: Number) -> Number | None:
             return None
         digits, at = str(more.value), more.end
     return Number(whole.value + Fraction(f"0.{digits[:LONGEST_NUMBER]}"), at, whole.form)
+
+
+def _said_comma(tokens: Tokens, whole: Number) -> bool:
+    at = whole.end
+    return tokens.low[at] == "comma" and whole.form == "words" and SMALL.get(tokens.low[at + 1], 10) < 10
 
 
 def _over(tokens: Tokens, whole: Number) -> Number | None:

@@ -14,6 +14,7 @@ from studio.quantity.number_words import (
     SCALES,
     SLASHES,
     SMALL,
+    SUFFIXES,
     TENS,
     Number,
 )
@@ -39,6 +40,8 @@ def _one_part(tokens: Tokens, at: int) -> Number | None:
     if tokens.raw[at + 1] in DASHES:
         at += 1
     part = tokens.low[at + 1]
+    if tokens.kind[at + 1] == NUMBER:
+        return _figure_part(tokens, at + 1)
     if part not in PARTS or part.endswith("s"):
         compound = _denominator(tokens, at + 1, plural=False) if part in ("thirty", "sixty") else None
         return Number(1 / compound.value, compound.end, "fraction") if compound else None
@@ -46,6 +49,20 @@ def _one_part(tokens: Tokens, at: int) -> Number | None:
     if part in ("half", "quarter") or ruled or _may_follow_part(tokens, at + 2):
         return Number(Fraction(1, PARTS[part]), at + 2, "fraction")
     return None
+
+
+def _figure_part(tokens: Tokens, at: int) -> Number | None:
+    """Read "a 16th of an inch" and "an 8th of depth"; not "a 4th of July"."""
+    end, digits = at + 2, tokens.raw[at]
+    if tokens.low[at + 1] not in SUFFIXES or not tokens.glued(at + 1) or not digits.isdecimal() or len(digits) > 2:
+        return None
+    below = int(digits)
+    if below not in RULER_PARTS | {3, 5, 10}:
+        return None
+    dated = tokens.low[end] == "of" and tokens.low[end + 1] in words("alike", "month")
+    ruled = below in RULER_PARTS and tokens.low[end] in _measured_words()
+    fits = ruled or _may_follow_part(tokens, end)
+    return Number(Fraction(1, below), end, "fraction") if fits and not dated else None
 
 
 _AFTER_PART = frozenset(

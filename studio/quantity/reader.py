@@ -7,7 +7,7 @@ from studio.quantity.tokens import Tokens, cut
 _FIRST_WORDS = (
     numbers.STARTS
     | money.starters()
-    | {"percent", "percents", "percentage", "per", "into", "in", "b", "another", "%", "inch"}
+    | frozenset("percent percents percentage per into in b another % inch foot yard metre meter".split())
 )
 
 

@@ -11,6 +11,7 @@ _SIDES = frozenset("wide long deep high tall thick across".split())
 _TO = frozenset(["to", "through"])
 _DASHES = frozenset("-–—‐‑−~")
 _LENGTHS = frozenset(["in", "ft", "yd", "mm", "cm", "m", "mil", "dm"])
+_INCHES = frozenset(["in", "ft", "yd"])
 _GOES_ON = _BY | _SIDES | _TO | _DASHES | {"or", "and", ",", ":", "part", "parts", "square", "squares", "cube", "cubes"}
 """Pieces after which an amount may go on."""
 _RATIO = frozenset("ratio ratios mix mixed mixing parts part proportion proportions dilute diluted".split())
@@ -40,7 +41,7 @@ def _size(tokens: Tokens, first: Found) -> Found | None:
         if tokens.low[at] not in _BY or (tokens.low[at + 1] == "10" and tokens.raw[at + 2] in "^-−"):
             break
         side = _amount_here(tokens, at + 1)
-        if side is None or not _side_unit(side) or side.last == side.first:
+        if side is None or not _side_unit(side) or side.last == side.first or _other_system(sides[-1], side):
             break
         sides.append(side)
         last = side.last
@@ -49,6 +50,11 @@ def _size(tokens: Tokens, first: Found) -> Found | None:
     if tokens.low[last] in _SIDES:
         last += 1
     return _of_sides(tokens, sides, last)
+
+
+def _other_system(first: Found, second: Found) -> bool:
+    """Return whether two sides are said in inches and in millimetres: each then stands with its own unit."""
+    return bool(first.unit and second.unit) and (first.unit in _INCHES) != (second.unit in _INCHES)
 
 
 def _amount_here(tokens: Tokens, at: int) -> Found | None:

@@ -158,8 +158,23 @@ def bare_price(tokens: Tokens, found: Found, currency: str) -> Found | None:
         return Found(start, end, (found.value * 100 + hundredths.value,), "", "number", found.first, last)
     if before in _BEFORE_NUMBERS or not _price_follows(tokens, last, after):
         return None
+    if OVEN.intersection(tokens.low[max(0, found.first - _OVEN_NEAR) : last + _OVEN_NEAR]) and found.value < 10:
+        return _oven_heat(tokens, found, hundredths)
     value = found.value + hundredths.value / 100
     return Found(start, end, (value,), currency, "currency", found.first, last, unit_implied=True)
+
+
+def _oven_heat(tokens: Tokens, found: Found, tens: numbers.Number) -> Found:
+    """Read "one eighty" as a heat beside words of the oven, its scale left open."""
+    value, end = found.value * 100 + tens.value, tokens.end[tens.end - 1]
+    return Found(
+        found.start, end, (value,), "degree", "temperature", found.first, tens.end,
+        unit_implied=True, ambiguous=("C", "F"),
+    )  # fmt: skip
+
+
+OVEN = frozenset("oven ovens gas fan preheat bake bakes baked baking roast kiln".split())
+_OVEN_NEAR = 10
 
 
 def _second_number(tokens: Tokens, found: Found) -> numbers.Number | None:
