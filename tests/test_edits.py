@@ -217,7 +217,7 @@ def test_the_number_of_chapters_is_a_setting_of_the_recording() -> None:
 
 
 def test_a_measure_is_set_or_taken_out() -> None:
-    """What the person says it measures stands, and stale conversions go; “no measure” takes it out."""
+    """What the person says it measures stands and is converted anew; “no measure” takes it out."""
     found = (measure(1000, "an eighth", "1/8"), measure(9000, "four", "4"))
     anchor = Anchor(start_ms=1000, end_ms=2000, heard="an eighth")
     size = kinds.MeasureSet(anchor=anchor, values=("17/4", "11/2"), unit="in", quantity=2, of="card")  # type: ignore[arg-type]
@@ -226,7 +226,7 @@ def test_a_measure_is_set_or_taken_out() -> None:
         (Fraction(17, 4), Fraction(11, 2)),
         "in",
         "size",
-        "",
+        "about 10.8 x 14 cm",
     )
     assert (first.quantity, first.of, first.state, second) == (2, "card", "confirmed", found[1])
     assert laid("measures", found, kinds.MeasureSet(anchor=anchor, removed=True)) == (found[1],)

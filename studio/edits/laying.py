@@ -9,6 +9,7 @@ from studio.edits.kinds import Anchor, plain_words
 from studio.edits.log import Edits
 from studio.edits.words import over_sentences, spellings
 from studio.model import Caution, Cut, Document, Finding, Measure, Mention, Offer, Recording, Span, Still, Supply
+from studio.quantity import both
 from studio.settings import Settings
 
 M = TypeVar("M", Mention, Measure, Offer)
@@ -135,7 +136,9 @@ def _measure(old: Measure | None, edit: kinds.MeasureSet) -> Measure:
     if edit.values:
         changes |= {"values": edit.values, "unit": edit.unit, "unit_implied": False}
         if old is None or (old.values, old.unit) != (edit.values, edit.unit):
-            changes |= {"metric": "", "imperial": "", "dimension": dimension(edit.values, edit.unit)}
+            kind = dimension(edit.values, edit.unit)
+            metric, imperial = both(edit.values, edit.unit, kind)
+            changes |= {"metric": metric, "imperial": imperial, "dimension": kind}
     if old is not None:
         return old.but(**changes)  # type: ignore[no-any-return]
     anchor = edit.anchor
