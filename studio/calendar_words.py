@@ -156,7 +156,7 @@ def _numbered(place: Place, count: int, weekday: int | None, number: int) -> tup
 
 def _bare_day(place: Place) -> tuple[Said, int] | None:
     """Read "the 28th" where the words around leave no other reading: not "the second coat", not "the first thing"."""
-    figures = place.word(-1) in ("that's", "it's", "which's") and place.word(1)[:1].isdigit()
+    figures = place.word(1)[:1].isdigit() and (place.word(-1) in ("that's", "it's") or place.word(2) == "is")
     if place.word() != "the" or not (figures or place.word(-1) in words("before_a_bare_day")):
         return None
     numbered = _ordinal(place, 1)
@@ -164,7 +164,7 @@ def _bare_day(place: Place) -> tuple[Said, int] | None:
         return None
     taken = 1 + numbered[1]
     after = place.text[place.tokens[place.at + taken - 1].end :].lstrip()
-    if after[:1].isalnum() and place.word(taken) not in words("after_a_bare_day"):
+    if not figures and after[:1].isalnum() and place.word(taken) not in words("after_a_bare_day"):
         return None
     return _numbered(place, taken, None, numbered[0])
 
@@ -275,13 +275,15 @@ def _weekday_alone(place: Place) -> tuple[Said, int] | None:
 def _month_alone(place: Place) -> tuple[Said, int] | None:
     """Read "through April", "until May", "in June": "until May" may or may not take May in."""
     before = place.word(-1)
-    if before not in ("until", "till", "til", "through", "thru", "in", "from"):
+    if before not in ("until", "till", "til", "through", "thru", "in", "from", "for"):
         return None
     month = _month_of(place, 0) if _month(place.word()) or place.word() == "next" else None
     if month is None:
         return None
     first, last = month[0], month_end(month[0])
-    if before == "in":
+    if before == "for" and place.word(month[1]) != "only":
+        return None
+    if before in ("in", "for"):
         return place.said(month[1], first, last, stretch=True, month_said=True)
     if before == "from":
         return place.said(month[1], first, month_said=True)

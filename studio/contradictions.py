@@ -14,8 +14,6 @@ from studio.offer_terms import DOLLARS
 
 _CARRY = 3
 """Sentences over which "it" still means the item named before."""
-_FAR = 5
-"""A size or price this many times off is another fact, not a wrong one: what was used, not what the item is."""
 _ROUNDING = Fraction(1, 100)
 """Two lengths in different units agree within this share; "about" allows eight times as much."""
 
@@ -156,8 +154,7 @@ def _can_bear(claim: Claim, product: Product) -> bool:
         nouns = {count.noun for count in row.counts} | row.words
         return claim.noun in nouns if claim.noun else any(count.number > 1 for count in row.counts)
     if claim.field == "size":
-        size = stated.size_of(claim.found, "")
-        return size is not None and any(_comparable(size, other) for other in row.sizes)
+        return any(stated.comparable(size, other) for size in stated.readings(claim.found) for other in row.sizes)
     return bool(row.pages) if claim.field == "page" else row.price is not None
 
 
@@ -257,7 +254,7 @@ def _is_price_of(claim: Claim, product: Product) -> bool:
     dollars = {unit, product.currency} <= DOLLARS
     known = unit == product.currency or dollars or claim.found.unit_implied or not product.currency or unit == "lb"
     parts = max((count.number for count in stated.stated(product).counts), default=1) if claim.tie == "share" else 1
-    return known and said * _FAR * parts > price and price * _FAR > said
+    return known and said * stated.FAR * parts > price and price * stated.FAR > said
 
 
 def _price_fits(claim: Claim, row: stated.Stated, text: str) -> bool:
@@ -297,48 +294,26 @@ def _count_against(claim: Claim, row: stated.Stated, product: Product) -> str:
 
 
 def _size_against(claim: Claim, row: stated.Stated) -> str:
-    size = stated.size_of(claim.found, "")
-    if size is None or any(_fits(claim, other) for other in row.sizes):
+    sizes = stated.readings(claim.found)
+    if not sizes or any(_fits(claim, other) for other in row.sizes):
         return ""
-    alike = [other for other in row.sizes if _comparable(size, other)]
-    if not size.dimension and claim.tie != "verb":
+    alike = [other for size in sizes for other in row.sizes if stated.comparable(size, other)]
+    if claim.found.of and not alike:  # "eight mil wide" of a thing of 6 mm by 1.8 m
+        alike = [other for size in sizes for other in row.sizes if stated.is_side(size, other)]
+    if not sizes[0].dimension and claim.tie != "verb":
         return ""
     return alike[0].text if alike else ""
 
 
-def _comparable(size: stated.Size, other: stated.Size) -> bool:
-    """Return whether two sizes can be the same fact: as many values, of one dimension, and none far off."""
-    if len(size.values) != len(other.values):
-        return False
-    if size.dimension and other.dimension and size.dimension != other.dimension:
-        return False
-    pairs = (
-        zip(size.values, other.values, strict=True)
-        if size.dimension == other.dimension
-        else zip(size.raw, other.raw, strict=True)
-    )
-    return all(one * _FAR > two and two * _FAR > one for one, two in pairs)
-
-
 def _fits(claim: Claim, other: stated.Size) -> bool:
-    size = stated.size_of(claim.found, "")
-    if size is None:
-        return False
+    return any(_fits_as(claim, size, other) for size in stated.readings(claim.found))
+
+
+def _fits_as(claim: Claim, size: stated.Size, other: stated.Size) -> bool:
     unsaid = claim.found.unit_implied or not size.dimension or not other.dimension
-    if unsaid and _all_in(size.raw, other.raw, Fraction(0)):
+    if unsaid and stated.all_in(size.raw, other.raw, Fraction(0)):
         return True
     if size.dimension != other.dimension:
         return False
     allowed = _ROUNDING * (8 if claim.found.approximate else 1)
-    return _all_in(size.values, other.values, allowed)
-
-
-def _all_in(said: tuple[Fraction, ...], listed: tuple[Fraction, ...], allowed: Fraction) -> bool:
-    """Return whether every value said is one of the row's; "18 wide" fits "18 x 24"."""
-    left = list(listed)
-    for value in said:
-        hit = next((one for one in left if abs(one - value) <= allowed * abs(one)), None)
-        if hit is None:
-            return False
-        left.remove(hit)
-    return True
+    return stated.all_in(size.values, other.values, allowed)

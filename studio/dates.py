@@ -13,6 +13,10 @@ from studio.calendar_words import days
 __all__ = ["Period", "days", "period"]
 
 
+_UNTIL = re.compile(r"\b(?:until|till|til|through|thru|by|before|to|ends?|ending)\s+(?:the\s+)?$", re.IGNORECASE)
+"""Right before "this weekend" or "all of May" only these make it an end."""
+
+
 @dataclass(frozen=True)
 class Period:
     """A stretch of days; either end may be open.
@@ -49,6 +53,7 @@ def period(text: str, on: date | None) -> Period | None:
     for place, day in enumerate(said):
         lead = text[said[place - 1].end if place else 0 : day.start]
         edge = _edge(lead, said[place - 1] if place else None)
+        edge = "" if day.stretch and not _UNTIL.search(lead) else edge
         found = _with(found, day if edge == "first" else _to_come(day, on), edge)
     return _checked(_in_order(found, said), said)
 
@@ -107,17 +112,11 @@ def _joined() -> re.Pattern[str]:
 
 
 def _edge(lead: str, before: Said | None) -> str:
-    """Return which end of the stretch the words before a day make it: first, last, or neither."""
+    """Return which end the words before a day make it: the nearest cue decides, the longer of two ("not until")."""
     if before is not None and _joined().fullmatch(lead.lower().strip(" ,")):
         return "last"
-    first = max((m.start() for m in _pattern("first").finditer(lead)), default=-1)
-    last = max((m.start() for m in _pattern("last").finditer(lead)), default=-1)
-    later = max((m.end() for m in _pattern("first").finditer(lead)), default=-1)
-    if first < 0 and last < 0:
-        return ""
-    if first < last < later:  # "not until", "goes on sale"
-        return "first"
-    return "first" if first > last else "last"
+    cues = [(m.end(), m.end() - m.start(), edge) for edge in ("first", "last") for m in _pattern(edge).finditer(lead)]
+    return max(cues)[2] if cues else ""
 
 
 def _with(found: Period, day: Said, edge: str) -> Period:

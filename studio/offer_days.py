@@ -51,6 +51,8 @@ def of_items(
     offer = Offer(kind=kind, heard=sentence.text, start_ms=sentence.start_ms, applies_to=codes, state="confirmed")
     if period:
         first, end = period.first, period.last
+        if last and first and not end:
+            first, end = None, first
         if period.day and not (first or end):
             first, end = (None, period.day) if last else (period.day, None)
         offer = offer.but(starts_on=first, ends_on=end)
@@ -64,7 +66,7 @@ def _by_rows(codes: tuple[str, ...], period: dates.Period | None, talk: Talk) ->
     """Know by the row what a date said of an item is: its first or its last day on sale."""
     rows = [talk.products[code] for code in codes if code in talk.products]
     said = {period.first, period.last, period.day} - {None} if period else set()
-    if said & {row.available_until for row in rows} and not (period and period.first):
+    if said & {row.available_until for row in rows} and not (period and period.first and period.last):
         return "last_chance"
     return "dates" if said & {row.available_from for row in rows} else None
 

@@ -10,7 +10,10 @@ from studio import quantity, resources
 from studio.quantity import Found
 
 DOLLARS = frozenset({"USD", "NZD", "AUD", "CAD", "SGD", "HKD"})
-_SHARE = {"third": Fraction(100, 3), "quarter": Fraction(25), "half": Fraction(50)}
+_SHARE = {
+    "third": Fraction(100, 3), "quarter": Fraction(25), "half": Fraction(50), "fifth": Fraction(20),
+    "tenth": Fraction(10),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -91,14 +94,20 @@ def percents(text: str, near: str = "") -> list[Fraction]:
             if says("percent_off", after[:24]) or says("percent_before", before[-40:]) or _off_about(before, after):
                 found.append(one.exact[-1])
     share = pattern("fraction_off").search(text)
-    if share and not found and says("fraction_context", text.replace(share.group(), "") + " " + near):
-        found.append(_SHARE[(share.group(1) or share.group(2)).lower()])
+    if share and not found:
+        clear = "price" in share.group().lower() or share.group().lower().startswith("save")
+        if clear or says("fraction_context", text.replace(share.group(), "") + " " + near):
+            found.append(_SHARE[next(filter(None, share.groups())).lower()])
+    if not found and promo_code(text):
+        found = [one.exact[-1] for one in quantity.read(text) if one.kind == "percent" and one.exact]
     return found
 
 
 def is_money_off(text: str) -> bool:
     """Return whether an amount of money is taken off ("five pounds off")."""
-    return any(one.kind == "currency" and says("money_off", text[one.end :]) for one in quantity.read(text))
+    return says("money_off_said", text) or any(
+        one.kind == "currency" and says("money_off", text[one.end :]) for one in quantity.read(text)
+    )
 
 
 def _off_about(before: str, after: str) -> bool:
@@ -111,6 +120,13 @@ def promo_code(text: str) -> str | None:
     """Return the code word of a promotion, written in capitals."""
     found = pattern("code").search(text)
     return re.sub(r"[ -]", "", found.group("code")) if found else None
+
+
+def is_free_delivery(text: str) -> bool:
+    """Return whether the post is free; "before postage" only tells what counts."""
+    for words in resources.table("offers.toml")["basis"].values():
+        text = re.sub(words, " ", text, flags=re.IGNORECASE)
+    return says("delivery_free", text)
 
 
 def basis(text: str) -> str:

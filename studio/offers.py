@@ -91,10 +91,11 @@ def _with_terms(
 ) -> list[Offer]:
     """Read an offer that has terms of its own: a sum, a percent, a count, a gift."""
     base = Offer(kind="dates", heard=sentence.text, start_ms=sentence.start_ms, state="confirmed")
-    base = base.but(promo_code=offer_terms.promo_code(sentence.text))
+    code = offer_terms.promo_code(sentence.text)
+    base = base.but(promo_code=code if code not in talk.products else None)
     percents = offer_terms.percents(text, before)
     sums = offer_terms.thresholds(text, (period.start, period.end) if period else None)
-    if says("delivery_free", text):
+    if offer_terms.is_free_delivery(text):
         sums = offer_terms.thresholds(text, (period.start, period.end) if period else None, delivery=True)
         priced = sums or (offer_terms.thresholds(after)[:1] if _continues(after) else [])
         return [
@@ -123,7 +124,7 @@ def _with_terms(
 
 def _with_purchase(base: Offer, sentence: Sentence, named: list[Mention], text: str) -> Offer:
     """Part what is given from what must be bought: "a free X with every Y", "buy the Y and you get the X free"."""
-    given_first = re.search(r"\bwith (?:every|any|each|your|all|it|the)\b", text)
+    given_first = re.search(r"\bwith (?:every|any|each|your|all|it|the)\b|\bfree (?:when|if) you\b", text)
     turn = given_first or re.search(r"\b(?:you get|you'll get|i'll|we'll|comes? with|gets? an?|there's)\b", text)
     if turn is None:
         return _gift(base, named, text)

@@ -1,7 +1,7 @@
 """What a catalogue row states in figures: its counts, sizes, price and page, made comparable with what is said."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
@@ -16,6 +16,10 @@ _PACK_OF = re.compile(r"\b([a-z]+) of (?:about )?$", re.IGNORECASE)
 
 VESSELS = frozenset({"cup", "bar", "stone", "barrel", "day", "week"})
 """Units that are things to be counted as well."""
+
+
+FAR = 5
+"""A size or price this many times off is another fact, not a wrong one: what was used, not what the item is."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +81,13 @@ def size_of(found: Found, text: str) -> Size | None:
     return Size(unit.dimension, tuple(value * unit.size for value in raw), raw, text)
 
 
+def readings(found: Found) -> tuple[Size, ...]:
+    """Return a size in each unit that it may be in: "eight mil" is millimetres or millilitres."""
+    names = dict.fromkeys((found.unit, *found.ambiguous))
+    sizes = [size_of(replace(found, unit=name), "") for name in names if name in table().by_name or name == found.unit]
+    return tuple(size for size in sizes if size)
+
+
 @cache
 def stated(product: Product) -> Stated:
     """Read a row's figures."""
@@ -109,3 +120,34 @@ def _count(found: Found, text: str) -> Count | None:
         return Count(number, stem(after.group(1)) if after else "", text[pack.start() : found.end])
     noun = re.match(r" ([a-z-]+(?: [a-z-]+)?)\s*(?:,|$|:|\+|;)", text[found.end :], re.IGNORECASE)
     return Count(number, stem(noun.group(1).split()[-1]), written + noun.group().rstrip(" ,:;+")) if noun else None
+
+
+def comparable(size: Size, other: Size) -> bool:
+    """Return whether two sizes can be the same fact: as many values, of one dimension, and none far off."""
+    if len(size.values) != len(other.values):
+        return False
+    if size.dimension and other.dimension and size.dimension != other.dimension:
+        return False
+    pairs = (
+        zip(size.values, other.values, strict=True)
+        if size.dimension == other.dimension
+        else zip(size.raw, other.raw, strict=True)
+    )
+    return all(one * FAR > two and two * FAR > one for one, two in pairs)
+
+
+def is_side(size: Size, other: Size) -> bool:
+    """Return whether one length can be meant for a side: of the same dimension and at most twice off."""
+    alike = len(size.values) == 1 and size.dimension == other.dimension
+    return alike and any(size.values[0] <= 2 * side and side <= 2 * size.values[0] for side in other.values)
+
+
+def all_in(said: tuple[Fraction, ...], listed: tuple[Fraction, ...], allowed: Fraction) -> bool:
+    """Return whether every value said is one of the row's; "18 wide" fits "18 x 24"."""
+    left = list(listed)
+    for value in said:
+        hit = next((one for one in left if abs(one - value) <= allowed * abs(one)), None)
+        if hit is None:
+            return False
+        left.remove(hit)
+    return True
