@@ -247,7 +247,7 @@ def _paragraphs(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -
     """Yield paragraphs of up to four sentences; a new item begins a new one."""
     group: list[Line] = []
     for line in lines:
-        new_item = len(group) > 1 and any(link.code not in linked for link in line.links)
+        new_item = any(one.links for one in group) and any(link.code not in linked for link in line.links)
         if len(group) >= PARAGRAPH_SENTENCES or new_item:
             yield {"kind": "paragraph", "sentences": [_sentence(one, urls, linked) for one in group]}
             group = []

@@ -5,7 +5,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from studio import outline, templating, text
+from studio import outline, piece_drawing, templating, text
 from studio.draft import draft
 from studio.model import Catalogue, Document
 from studio.settings import Settings
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 _SECTION = re.compile(r"^<!-- ([a-z]+) -->\n", re.MULTILINE)
 _STILL = re.compile(r"stills/[\w.-]+")
+_UNBROKEN = re.compile(r"(?<=\d) (?=\d+/\d+\b|(?:in|mm|cm|m|g|kg|ml|l|oz|lb|yd|ft|°C|°F)\b)")
+"""Spaces inside a size, where no line may end."""
 _TAGS = frozenset("h1 h2 h3 p em strong a img ul ol li table thead tbody tr th td blockquote hr code br".split())
 
 
@@ -29,7 +31,7 @@ def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[
     marked = markdown(known, settings)
     return {
         "post.md": front_matter(known) + _SECTION.sub("", marked),
-        "post.html": page(marked, known, settings),
+        "post.html": page(marked, known, settings, piece_drawing.drawings(document.cuts)),
         "post.trace.json": trace(draft(document, catalogue, settings.publishing.keep_names), document),
     }
 
@@ -90,7 +92,7 @@ def html(source: str) -> str:
         url_schemes={"http", "https"},
         link_rel="noopener",
     )
-    return _numbered(cleaned.replace("<th>", '<th scope="col">'))
+    return _numbered(_UNBROKEN.sub("\u00a0", cleaned.replace("<th>", '<th scope="col">')))
 
 
 def _numbered(made: str) -> str:
@@ -117,11 +119,18 @@ def _kept(element: str, attribute: str, value: str) -> str | None:
     return None if attribute == "style" else value
 
 
-def page(marked: str, known: dict[str, Any], settings: Settings) -> str:
-    """Return the page: each section of the Markdown in its own element, styled, readable without script or network."""
+def page(marked: str, known: dict[str, Any], settings: Settings, pieces: str = "") -> str:
+    """Return the page: each section of the Markdown in its own element, styled, readable without script or network.
+
+    Args:
+        marked: the Markdown with a comment line before each section.
+        known: the facts of the post.
+        settings: for the person's own templates.
+        pieces: drawings that stand after the cutting list.
+    """
     parts = _SECTION.split(marked)
     sections = [
-        {"name": name, "html": _with_table_frames(html(body))}
+        {"name": name, "html": _with_table_frames(html(body)) + (pieces if name == "cutting" else "")}
         for name, body in zip(parts[1::2], parts[2::2], strict=True)
     ]
     body = [section for section in sections if section["html"].strip()]

@@ -25,6 +25,10 @@ _MONTHS = (
 )
 
 
+NEAR_MS = 1500
+"""A size said so close to a claim that the catalogue denies is not printed."""
+
+
 def added(name: str, section: str = "added", /, **data: object) -> str:
     """Return a sentence that the program may add, with data in its braces; the list is in `shared/written.toml`."""
     sentence: str = resources.table("written.toml")[section][name]
@@ -215,7 +219,10 @@ def cuts(document: Document) -> list[dict[str, str]]:
 def measures(document: Document) -> list[dict[str, str]]:
     """Return the sizes that were told, in the unit said and in the other one, without unsure ones and counts."""
     rows: dict[tuple[str, str], dict[str, str]] = {}
+    wrong = [finding.start_ms for finding in document.findings if finding.kind == "contradiction"]
     for measure in document.measures:
+        if any(measure.start_ms - NEAR_MS <= ms <= measure.end_ms + NEAR_MS for ms in wrong):
+            continue
         kind = measure.dimension.removesuffix("_range")
         if (
             measure.state != "confirmed"

@@ -3,31 +3,14 @@
 from collections.abc import Iterator
 from typing import Any
 
-from studio import outline, printed, resources, templating, text, timecode
+from studio import outline, printed, questions, resources, templating, text, timecode
 from studio.draft import draft
 from studio.model import Catalogue, Document, Finding
 from studio.settings import Settings
 from studio.written import Draft
 
 _WEIGHTS = {"error": "Wrong", "ask": "To decide", "warning": "To check", "note": "To know"}
-_RISK = (
-    "ambiguous_item",
-    "contradiction",
-    "unclear_measure",
-    "impossible_size",
-    "offer_expired",
-    "offer_unclear",
-    "safety_claim",
-    "private_detail",
-    "earnings_claim",
-    "not_on_sale",
-    "retired",
-    "unlisted_item",
-    "unheard_speech",
-    "sound_lost",
-    "self_correction",
-    "weak_still",
-)
+_ABOUT = {"item": "ambiguous_item", "measure": "unclear_measure", "offer": "offer_unclear"}
 _WORDS = {
     "ambiguous_item": "Which item?",
     "contradiction": "Catalogue says otherwise",
@@ -112,26 +95,32 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
 
 def gate(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:
     """Return what must be decided or looked at, the riskiest first, each with its time."""
-    rows = [_row(finding, catalogue) for finding in document.findings]
+    names = {row.code: row.name for row in document.supplies if row.code}
+    rows = [_asked(question, names) for question in questions.questions(document, catalogue)]
+    rows += [_told(finding) for finding in document.findings if finding.severity == "note"]
     rows += [*_offer_gaps(document, settings, {row["kind"] for row in rows}), *_weak_stills(document)]
     weights = list(_WEIGHTS)
-    kinds = {kind: place for place, kind in enumerate(_RISK)}
-    return sorted(
-        rows, key=lambda row: (weights.index(row["weight"]), kinds.get(row["kind"], len(kinds)), row["start_ms"])
+    return sorted(rows, key=lambda row: weights.index(row["weight"]))
+
+
+def _asked(question: questions.Question, names: dict[str, str]) -> dict[str, Any]:
+    finding = question.thing if isinstance(question.thing, Finding) else None
+    choices = [f"{product.name} ({product.code})" for product in question.choices]
+    return _gate_row(
+        question.severity,
+        finding.kind if finding else _ABOUT.get(question.about, "ambiguous_item"),
+        question.anchor.start_ms,
+        question.text,
+        heard=question.anchor.heard,
+        expected=finding.expected if finding else "",
+        item=names.get(finding.code or "", "") if finding else "",
+        choices=choices if len(choices) > 1 else [],
     )
 
 
-def _row(finding: Finding, catalogue: Catalogue) -> dict[str, Any]:
-    names = {product.code: product.name for product in catalogue.products} if finding.choices or finding.code else {}
+def _told(finding: Finding) -> dict[str, Any]:
     return _gate_row(
-        finding.severity,
-        finding.kind,
-        finding.start_ms,
-        finding.message,
-        heard=finding.heard,
-        expected=finding.expected,
-        item=names.get(finding.code or "", ""),
-        choices=[f"{names.get(code, '')} ({code})".strip() for code in finding.choices],
+        "note", finding.kind, finding.start_ms, finding.message, heard=finding.heard, expected=finding.expected
     )
 
 
