@@ -522,3 +522,49 @@ def test_the_request_is_kept_inside_the_folio(root: Path) -> None:
         "birds.vtt", "birds.csv", "2026-04-14",
     )  # fmt: skip
     assert request.source.is_absolute()
+
+
+# --- the recording ---------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def with_recording(root: Path, ffmpeg: Any) -> Path:
+    """The folio as if it had been made from a recording that no browser plays: MPEG-4 part 2 in AVI."""
+    film = root / "birds.avi"
+    ffmpeg("-f", "lavfi", "-i", "testsrc2=d=2:s=160x120:r=10", "-f", "lavfi", "-i", "sine=d=2", "-c:v", "mpeg4", film)
+    folder = root / "birds-folio"
+    document = folio.read(folder)
+    heard = document.but(recording=document.recording.but(source="birds.avi", has_sound=True, has_picture=True))
+    (folder / "folio.json").write_text(heard.model_dump_json())
+    path = folder / ".work" / "asked.json"
+    path.write_text(json.dumps({**json.loads(path.read_text()), "source": str(film)}))
+    return root
+
+
+def test_a_recording_no_browser_plays_gets_a_copy(client: TestClient, with_recording: Path) -> None:
+    """The copy is made once, in a child process; parts of it are given on demand (RFC 9110, section 14)."""
+    name = folio_id(client)
+    states = [client.get(f"/api/folio/{name}/playable").json()["state"]]
+    while states[-1] == "making" and len(states) < 600:
+        time.sleep(0.1)
+        states.append(client.get(f"/api/folio/{name}/playable").json()["state"])
+    assert (states[0], states[-1]) == ("making", "copy")
+    part = client.get(f"/folio/{name}/recording", headers={"range": "bytes=4-7"})
+    assert (part.status_code, part.content) == (206, b"ftyp")
+    assert part.headers["content-type"] == "video/mp4"
+    assert not (with_recording / "birds-folio" / "proxy.mp4").exists()
+
+
+def test_a_recording_that_was_moved_is_told(client: TestClient, with_recording: Path) -> None:
+    """Without the recording everything else works, and the page says that there is nothing to play."""
+    (with_recording / "birds.avi").unlink()
+    name = folio_id(client)
+    assert client.get(f"/api/folio/{name}/playable").json() == {"state": "none"}
+    assert "no longer where it was" in client.get(f"/folio/{name}/recording").json()["problem"]
+
+
+def test_only_what_the_browser_must_ask_for_needs_no_token(client: TestClient) -> None:
+    """Pages, pictures and recordings are asked for by the browser itself, so they are bound to this site alone."""
+    name = folio_id(client)
+    for path in (f"/folio/{name}/recording", f"/folio/{name}/zip", f"/folio/{name}/out/post.html"):
+        assert client.get(path, headers={"sec-fetch-site": "cross-site"}).status_code == 403
