@@ -14,6 +14,8 @@ _SHORTEST = 4
 _JOINED = 0.97
 """Quality of a word that is written in two, or two in one."""
 _SOUND = 0.9
+_ENDINGS = ("ly", "ing", "ed", "est")
+"""Endings of adverbs and verbs: such a word does not stand for a name word without them."""
 _SAME_SOUND = 0.6
 """Likeness in letters that a word with the same sound key must have."""
 
@@ -86,7 +88,9 @@ class Vocabulary:
         if len(key) < _SHORTEST or key in words.ordinary() or not key.isalpha():
             return None
         if key not in self._read:
-            self._read[key] = self._search(key)
+            found = self._search(key)
+            inflected = found and any(key.endswith(end) and not found[0].endswith(end) for end in _ENDINGS)
+            self._read[key] = None if inflected else found
         return self._read[key]
 
     def _search(self, key: str) -> tuple[str, float] | None:
