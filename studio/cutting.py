@@ -31,7 +31,9 @@ def cuts(
         catalogue: names and sizes of materials.
     """
     products = catalogue.by_code()
-    named = [mention for mention in mentions if mention.code in products and mention.role != "rejected"]
+    named = [
+        m for m in mentions if m.code in products and m.role != "rejected" and not _is_tool(products[m.code or ""])
+    ]
     found: list[tuple[int, Cut]] = []
     for measure in measures:
         sentence = next((one for one in sentences if one.start_ms <= measure.start_ms <= one.end_ms), None)
@@ -40,7 +42,7 @@ def cuts(
         material = _material(measure, sentence, named, products)
         if _says("score", _clause(measure, sentence)) and len(measure.values) == 1:
             _score(found, measure)
-        elif _is_piece(measure, sentence, products):
+        elif _is_piece(measure, sentence, _lately(measure, named, products)):
             cut = _cut(measure, material)
             if cut:
                 found.append((measure.start_ms, cut))
@@ -62,10 +64,20 @@ def _clause(measure: Measure, sentence: Sentence) -> str:
     return re.split(r"[,;.:] | and then | then ", before)[-1]
 
 
-def _is_piece(measure: Measure, sentence: Sentence, products: dict[str, Product]) -> bool:
+def _is_tool(product: Product) -> bool:
+    return _says("tool", f"{product.kind} {product.name}")
+
+
+def _lately(measure: Measure, named: Sequence[Mention], products: dict[str, Product]) -> list[Product]:
+    """Return the rows of the measure and of what was named up to half a minute before."""
+    codes = [m.code for m in named if measure.start_ms - _NEAR_MS <= m.start_ms <= measure.end_ms]
+    return [products[code] for code in dict.fromkeys([measure.code, *codes]) if code in products and code]
+
+
+def _is_piece(measure: Measure, sentence: Sentence, lately: Sequence[Product]) -> bool:
     if len(measure.values) > 2:
         return False
-    if measure.code and _is_own_size(measure, products.get(measure.code)):
+    if len(measure.values) == 2 and any(_is_own_size(measure, product) for product in lately):
         return False
     cuts = _says("cutting", " ".join(word.text for word in sentence.words))
     if len(measure.values) == 1:
@@ -73,13 +85,11 @@ def _is_piece(measure: Measure, sentence: Sentence, products: dict[str, Product]
     return cuts or _says("piece", measure.of or "") or measure.quantity is not None
 
 
-def _is_own_size(measure: Measure, product: Product | None) -> bool:
+def _is_own_size(measure: Measure, product: Product) -> bool:
     """Return whether a size is the one that the row states of its item."""
-    if product is None:
-        return False
-    said = sorted(to(value, measure.unit, "mm") for value in measure.values)
+    said = tuple(to(value, measure.unit, "mm") for value in measure.values)
     listed = [size for size in stated.stated(product).sizes if size.dimension == "length"]
-    return any(all(any(abs(one - other) <= other / 100 for other in size.values) for one in said) for size in listed)
+    return any(len(size.values) == len(said) and stated.all_in(said, size.values, Fraction(1, 100)) for size in listed)
 
 
 def _material(
@@ -87,10 +97,11 @@ def _material(
 ) -> tuple[str, Product | None]:
     """Return what is cut: the item of the measure, else the last one named in the sentence, else what was said."""
     inside = [m for m in named if sentence.start_ms <= m.start_ms < sentence.end_ms]
-    code = measure.code or (inside[-1].code if inside else None)
+    by_tool = measure.code in products and _is_tool(products[measure.code or ""])
+    code = (None if by_tool else measure.code) or (inside[-1].code if inside else None)
     if code in products and code:
         return products[code].name, products[code]
-    return measure.of or "", None
+    return "" if by_tool else measure.of or "", None
 
 
 def _cut(measure: Measure, material: tuple[str, Product | None]) -> Cut | None:

@@ -11,7 +11,8 @@ from studio.model import Catalogue, Cut, Finding, Measure, Product, Sentence
 
 CARD = Product(code="K1", name="Kraft Card", contents="20 sheets", size="12 x 12 in")
 CLOTH = Product(code="C1", name="Grey Linen", contents="by the yard", size="44 in wide")
-CATALOGUE = Catalogue(products=(CARD, CLOTH))
+TRIMMER = Product(code="T1", name="Table Trimmer", kind="tool", size="12 in")
+CATALOGUE = Catalogue(products=(CARD, CLOTH, TRIMMER))
 
 
 def measure(sentences: tuple[Sentence, ...], heard: str, *values: str, **more: Any) -> Measure:
@@ -65,6 +66,18 @@ def test_a_piece_told_again_is_listed_once() -> None:
     """The larger count of two tellings stands."""
     text = "Cut the *kraft card* to 4 by 5.25. And again, cut the *kraft card* 5.25 by 4."
     assert len(listed(text, ("4 by 5.25", "4", "5.25"), ("5.25 by 4", "5.25", "4"))) == 1
+
+
+def test_a_tool_is_no_material() -> None:
+    """What cuts is not what is cut, even where it is all that was named."""
+    text = "Now take the *table trimmer* and cut six pieces 4 by 2."
+    assert listed(text, ("4 by 2", "4", "2"), quantity=6, code="T1") == [("", 4, 2, 6, ())]
+
+
+def test_a_square_out_of_the_sheet_is_not_the_sheet() -> None:
+    """12 by 12 is the card itself, 10 by 10 is cut from it."""
+    text = "This is the *kraft card*. It's 12 by 12 and you cut that to 10 by 10."
+    assert [row[1:3] for row in listed(text, ("12 by 12", "12", "12"), ("10 by 10", "10", "10"))] == [(10, 10)]
 
 
 def test_a_weight_is_no_piece() -> None:
