@@ -57,6 +57,8 @@ class Telling:
         for one in links:
             others = [span for span in spans if span != one.span]
             told = roles.signs(found, one.span, others, heard.tokens)
+            after = min((span[0] for span in others if span[0] >= one.span[1]), default=len(heard.tokens))
+            one.measured = bool(heard.amounts_in(one.span[0], after))
             if not told.weights and before and before.at == at and _listed(heard, before.span[1], one.span[0]):
                 one.role, one.plainly, one.decided = before.role, before.plainly, False
             else:
@@ -65,8 +67,6 @@ class Telling:
                 withdrawn.add(before.row.at)
             elif one.row.at in withdrawn:
                 one.role = "rejected"
-            after = min((span[0] for span in others if span[0] >= one.span[1]), default=len(heard.tokens))
-            one.measured = bool(heard.amounts_in(one.span[0], after))
             before = one
         for one in links:
             if one.role == "mentioned" and one.strength == "part" and self._in_list(heard, one, links):
