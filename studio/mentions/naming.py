@@ -67,13 +67,15 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
     key, row = next(iter(claim.keys)), claim.row
     before = heard.tokens[claim.first - 1].low if claim.first else ""
     head = key in row.heads
+    if capital and _in_longer_name(heard, claim):
+        return ""
     if telling and capital:
         return "name"
     if capital and key in {row.words[0], row.words[-1]} and key not in words.as_said("calendar"):
         return "short"
     if head and _is_topic(heard, claim):
         return "short"
-    if said_number(heard, claim) and (telling or head or pointed):
+    if said_number(heard, claim) and (telling or head or pointed) and key not in words.listed("weak_heads"):
         return "name"
     if not ends_a_noun(heard, claim.last) or (not head and is_plural(heard, claim)):
         return ""
@@ -92,11 +94,21 @@ def _single(heard: Heard, claim: Claim, telling: bool, capital: bool, pointed: b
     used = claim.first > 0 and heard.tokens[claim.first - 1].low in {"with", "using"}
     if used and (telling or key in words.listed("product")) and key == row.words[0]:
         return "part"
-    if (telling or key in words.listed("product")) and key in {row.words[0], row.words[-1]} and pointed:
+    noun = telling or key in words.listed("product") - words.attributes() - words.listed("containers")
+    if noun and key in {row.words[0], row.words[-1]} and pointed:
         return "part"
     if points(heard, claim.first, claim.last):
         return "pointing"
     return "kin" if telling and _is_variant(heard, claim) else ""
+
+
+def _in_longer_name(heard: Heard, claim: Claim) -> bool:
+    """Return whether a capitalised word has another beside it that is not of the name: some other name goes on."""
+    before = heard.tokens[claim.first - 1] if claim.first else None
+    after = heard.tokens[claim.last] if claim.last < len(heard.tokens) else None
+    if before is not None and before.capital and not heard.tokens[claim.first].stop_before:
+        return True
+    return after is not None and after.capital and not after.stop_before and not after.begins
 
 
 def _is_variant(heard: Heard, claim: Claim) -> bool:

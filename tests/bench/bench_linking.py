@@ -29,7 +29,7 @@ mould|bead mix|clasp|glue|frame|pen|tape|palette|fabric square|buckle|dye|punch|
 buttons|pliers|wire|pattern|kit|board"""
 _KINDS = "small|medium|large|fine|deep|clear|matt|gloss|black|white|cream|blue|green|red|grey".split("|")
 _TALK = """I like to do this bit slowly and then turn it over|so we leave that for ten minutes while the kettle boils
-and press along the line with your thumb until it gives|it makes a real difference to how the whole thing sits in the end
+and press along the line with your thumb until it gives|it makes a real difference to how the thing sits in the end
 my neighbour came round and said it looked like a bird|you can always go back and neaten that up afterwards
 do not worry if it looks a bit odd at first"""
 _SHOWN = (
