@@ -116,7 +116,12 @@ def without_tail(working: Working) -> None:
         return
     for start, _ in wording.clauses(text)[1:]:
         kept = text[:start].rstrip(" ,;:–—-")
-        good = len(worth.words(kept)) > SHORT and worth.has_finite_verb(kept) and not wording.depends(kept)
+        good = (
+            worth.has_finite_verb(text[start:])
+            and len(worth.words(kept)) > SHORT
+            and worth.has_finite_verb(kept)
+            and not wording.depends(kept)
+        )
         if (
             good
             and worth.reason_to_leave_out(text[start:], holds_fact=False) in _TAILS

@@ -54,13 +54,13 @@ def _draft(given: _Same) -> Draft:
     for sentence in document.sentences:
         found = [mark for mark in known.get(sentence.index, []) if not _agreed(mark, sentence, agreed)]
         lines, reasons = _written(sentence, found, document, opening=sentence.start_ms < opening_ms)
+        left += reasons
         for line in lines:
             why = _out_of_place(line, left, offer_chapters)
             if why:
                 left.append(LeftOut(line.text, why, line.start_ms, line.end_ms))
             else:
                 kept.append(line)
-        left += reasons
     lines_, merged = joining.joined(kept, document)
     lines_, twice = joining.without_duplicates(lines_)
     left = sorted([*left, *merged, *twice], key=lambda one: one.start_ms)

@@ -12,6 +12,7 @@ from studio.written import LeftOut, Line, Link
 LONG_WORDS = 24
 """From here on a sentence is parted at any joint before a clause of its own."""
 LONGEST_WORDS = 30
+_AMOUNT = re.compile(r"\d[\d /.,x]*(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|fl oz|tsp|tbsp|cups?|%)(?!\w)")
 SHORTEST_JOINED = 3
 LEAD_IN, AMOUNT_WITHIN = 4, 25
 """In characters: an item opens a line of a list, and its amount follows close."""
@@ -76,7 +77,7 @@ def _is_amount(line: Line) -> bool:
     if not line.links or line.links[0].start > LEAD_IN:
         return False
     after = line.text[line.links[0].end :]
-    amount = re.search(r"\d", after[:AMOUNT_WITHIN])
+    amount = _AMOUNT.search(after[:AMOUNT_WITHIN])
     return amount is not None and not worth.has_finite_verb(after[: amount.start()])
 
 

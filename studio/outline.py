@@ -117,7 +117,13 @@ def _thing_made(document: Document, written: Draft) -> str:
 
 def _vague(thing: str) -> bool:
     said = worth.words(thing)
-    return len(said) < 2 or bool(set(said) & set(worth.rules()["intro"]["vague"].split())) or len(said) > 7
+    counted = set(worth.rules()["protected"]["numbers"].split()) & set(said) or any(char.isdigit() for char in thing)
+    return (
+        bool(counted)
+        or len(said) < 2
+        or bool(set(said) & set(worth.rules()["intro"]["vague"].split()))
+        or len(said) > 7
+    )
 
 
 def opening(title: str, written: Draft, document: Document) -> list[dict[str, Any]]:
@@ -126,7 +132,9 @@ def opening(title: str, written: Draft, document: Document) -> list[dict[str, An
     if said:
         return said
     when = printed.day(document.recording.recorded_on)
-    line = printed.added("intro", title=title, date=when) if when else f"{title}."
+    if not when:
+        return []
+    line = printed.added("intro", title=title, date=when)
     return [{"text": line, "runs": [{"text": line, "url": ""}], "start_ms": 0, "codes": [], "stills": []}]
 
 

@@ -15,6 +15,7 @@ _LONGEST_REPEAT = 5
 SHORT_WORDS = 9
 """A sentence with fewer words is not parted."""
 _UNFINISHED = frozenset("a an the my your our of with for at and is are was it's that's i'm".split())
+_NOT_BEFORE_FALSE_START = frozenset("not never of in with for to on at by from than like no".split())
 _OBJECTS = frozenset("it that this those these them you me us one her him there here".split())
 _SMALL_WORDS = frozenset(
     "i you we they he she it that this these those there here a an the my your our and but so if when it's that's i'm "
@@ -119,9 +120,10 @@ def _false_start(text: str, at: int, word: str, between: str, length: int) -> bo
     opens_clause = not before or before.endswith((",", ";", ":", "."))
     if length == 1:
         return not between or opens_clause or word not in _OBJECTS
-    return word in _SMALL_WORDS and (
-        bool(between) or before.split(" ")[-1].lower() not in {"when", "if", "what", "once"}
-    )
+    last = before.split(" ")[-1].lower()
+    if last in _NOT_BEFORE_FALSE_START or (not between and last in {"when", "if", "what", "once"}):
+        return False
+    return word in _SMALL_WORDS
 
 
 def _abandoned(working: Working) -> None:
@@ -129,7 +131,7 @@ def _abandoned(working: Working) -> None:
     for (start, end), (_, next_end) in pairwise(clauses(working.text)):
         clause = working.text[start:end]
         said = worth.words(clause)
-        begins_anew = stands_alone(_TURN.sub("", working.text[end:next_end]))
+        begins_anew = said[-1:] in (["a"], ["an"], ["the"]) or stands_alone(_TURN.sub("", working.text[end:next_end]))
         given_up = len(said) > 1 and said[-1] in _UNFINISHED and not set(said) & protected()
         if given_up and begins_anew and not any(char.isdigit() for char in clause) and said[-2:] != ["and", "and"]:
             working.replace(start, end, "", "given up")
