@@ -29,7 +29,7 @@ class Weights:
     opener: float = 1.0
     topic: float = 1.0
     pause: float = 0.15
-    new_words: float = 0.25
+    new_words: float = 0.4
     prior: float = 2.0
     boundary: float = 0.8
     """What a boundary costs before its own score is counted."""

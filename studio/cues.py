@@ -173,8 +173,9 @@ def topic_weight(heard: Opening, topic: str) -> float:
     table = resources.table("cues.toml")["bare_topic"]
     if heard.openers:
         return float(table["weight"] if _opens_firmly(heard) else table["weight_after_weak"])
-    alone = heard.rest.strip(" .!?…") == topic and " " not in topic
-    return float(table["weight_alone"]) if alone else 0.0
+    if " " in topic:
+        return 0.0
+    return float(table["weight_alone" if heard.rest.strip(" .!?…") == topic else "weight_before_comma"])
 
 
 def bare_topic(heard: Opening) -> str | None:
