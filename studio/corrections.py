@@ -35,7 +35,8 @@ def corrections(sentences: tuple[Sentence, ...]) -> tuple[Correction, ...]:
     whole = talk(sentences)
     values = [_correction(whole, *span) for span in _of_values(whole.text)]
     taken = [(span.start_ms, span.end_ms) for span in values]
-    named = [_correction(whole, *span) for span in _of_names(cut(whole.text))]
+    tokens = cut(whole.text)
+    named = [_correction(whole, *span) for span in (*_of_names(tokens), *beliefs(tokens))]
     fresh = [found for found in named if not any(found.start_ms < end and start < found.end_ms for start, end in taken)]
     return tuple(sorted([*values, *fresh], key=lambda found: found.start_ms))
 
@@ -64,37 +65,51 @@ def _of_names(tokens: Tokens) -> Iterator[Span]:
     while at < tokens.count:
         end = phrase_after(tokens, at, cues)
         first = at - (tokens.before(at) in _HESITATION)
-        span = _around_cue(tokens, first, end) if end > at and tokens.raw[first - 1] in ",.?!—–-…" else None
+        marked = end > at and tokens.raw[first - 1] in ",.?!—–-…"
+        span = _around_cue(tokens, first, end) if marked else _unmarked(tokens, at, end)
         if span is not None:
             yield span
         at = max(end, at + 1)
 
 
 def _around_cue(tokens: Tokens, at: int, end: int) -> Span | None:
-    alike = _alike(tokens, at, end)
-    if alike is not None:
-        return alike
     for left in (_name_before(tokens, at - 1), _phrase_before(tokens, at - 1)):
         if left is None:
             continue
         right = _same_name(tokens, left, end) if left[2] else _parallel(tokens, left, end)
         if right is not None and _text(tokens, *left[:2]) != _text(tokens, *right):
-            cue = " ".join(tokens.low[at:end])
-            return (
-                tokens.start[left[0]],
-                tokens.end[left[1] - 1],
-                tokens.start[right[0]],
-                tokens.end[right[1] - 1],
-                cue,
-            )
-    return None
+            return _span(tokens, left, right, " ".join(tokens.low[at:end]))
+    return _alike(tokens, at, end)
+
+
+def _unmarked(tokens: Tokens, at: int, end: int) -> Span | None:
+    """Find "the lid I mean the base", written without a sign between."""
+    if end == at:
+        return None
+    while end < at + _LONGEST_EXPLANATION and _cue_end(tokens, end) > end:
+        end = _cue_end(tokens, end)
+    if end - at < _PLAIN_CUE or tokens.low[at - 1] in _NO_THINGS:
+        return None
+    left = _phrase_before(tokens, at)
+    right = _parallel(tokens, left, end) if left is not None else None
+    if left is None or right is None:
+        return _alike(tokens, at + 1, end)
+    return _span(tokens, left, right, " ".join(tokens.low[at:end]))
+
+
+_PLAIN_CUE = 2
+"""A cue of so many words needs no sign before it."""
+_NO_THINGS = frozenset("one ones thing things".split())
+
+
+def _span(tokens: Tokens, left: tuple[int, int, bool], right: tuple[int, int], cue: str) -> Span:
+    start, end = tokens.start, tokens.end
+    return start[left[0]], end[left[1] - 1], start[right[0]], end[right[1] - 1], cue
 
 
 def _alike(tokens: Tokens, at: int, end: int) -> Span | None:
     """Find two words of one short list on both sides of a cue: "it's medium, no, large"."""
-    right = end
-    while tokens.raw[right] == "," or tokens.low[right] in words("correction", "filler"):
-        right += 1
+    right = _after_cues(tokens, end)
     for kind in resources.table("quantities.toml")["alike"]:
         pair = {tokens.low[at - 2], tokens.low[right]}
         if at > 1 and len(pair) == 2 and pair <= words("alike", kind):
@@ -135,14 +150,17 @@ def _name_from(tokens: Tokens, at: int) -> int:
 
 def _same_name(tokens: Tokens, left: tuple[int, int, bool], at: int) -> tuple[int, int] | None:
     """Return the name that stands: right after the cue, or, where it resembles the first, a few words later."""
-    direct = True
+    direct, beyond = True, at
     for place in range(at, min(at + _LONGEST_EXPLANATION, tokens.count)):
+        if place < beyond:
+            continue
+        beyond = max(place + 1, _cue_end(tokens, place))
         if _is_name(tokens, place):
             end = _name_from(tokens, place)
             likes = _resemble(tokens.low[left[0] : left[1]], tokens.low[place:end])
             even = direct and abs((end - place) - (left[1] - left[0])) <= 1 and tokens.low[end] not in _ARGUING
             return (place, end) if likes or even else None
-        step = phrase_after(tokens, place, phrases("correction", "cues")) > place
+        step = beyond > place + 1 or _cue_end(tokens, place) > place
         direct = direct and (
             step or tokens.low[place] in words("correction", "filler") or tokens.before(place + 1) in _DETERMINERS
         )
@@ -158,7 +176,7 @@ def _resemble(first: list[str], second: list[str]) -> bool:
     return shared or (len(first[0]) > 3 and first[0][:4] == second[0][:4])
 
 
-_TRIVIAL = re.compile(r"[^\w]+")
+_TRIVIAL = re.compile(r"[^\w-]+")
 
 
 def _phrase_before(tokens: Tokens, end: int) -> tuple[int, int, bool] | None:
@@ -175,13 +193,98 @@ def _parallel(tokens: Tokens, left: tuple[int, int, bool], at: int) -> tuple[int
     """Return a phrase after the cue that is built like the one before it: "the matt, sorry, the gloss"."""
     if not cue_between(tokens, left[1], at):
         return None
-    while at < tokens.count and (tokens.raw[at] == "," or phrase_after(tokens, at, phrases("correction", "cues")) > at):
-        at = max(at + 1, phrase_after(tokens, at, phrases("correction", "cues")))
+    place = at
+    while place < tokens.count and (tokens.raw[place] == "," or _cue_end(tokens, place) > place):
+        place = max(place + 1, _cue_end(tokens, place))
+    direct = _like_phrase(tokens, left, place)
+    explained = _past_explanation(tokens, left, at) if direct is None else 0
+    return _like_phrase(tokens, left, explained) if explained else direct
+
+
+def _cue_end(tokens: Tokens, at: int) -> int:
+    return phrase_after(tokens, at, phrases("correction", "cues"))
+
+
+def _after_cues(tokens: Tokens, at: int) -> int:
+    """Return the next place that holds no cue and no word without meaning."""
+    last = min(at + _LONGEST_EXPLANATION, tokens.count)
+    while at < last:
+        step = _cue_end(tokens, at)
+        if step == at and tokens.raw[at] != "," and tokens.low[at] not in words("correction", "filler"):
+            break
+        at = max(step, at + 1)
+    return at
+
+
+def _past_explanation(tokens: Tokens, left: tuple[int, int, bool], at: int) -> int:
+    """Return where a phrase begins after cues and one clause that says why: "no, that's blunt, the …"; else 0."""
+    strong = phrases("correction", "strong")
+    if not any(phrase_after(tokens, place, strong) > place for place in range(left[1], _after_cues(tokens, at))):
+        return 0
+    place = _after_cues(tokens, at)
+    last = min(place + _LONGEST_CLAUSE, tokens.count)
+    while place < last and tokens.kind[place] == WORD:
+        place += 1
+    return place + 1 if tokens.raw[place] == "," and place < last else 0
+
+
+_LONGEST_CLAUSE = 6
+
+
+def _like_phrase(tokens: Tokens, left: tuple[int, int, bool], at: int) -> tuple[int, int] | None:
+    """Return the phrase at a place: it begins with the same article, or ends in the same noun, as one before."""
+    same_noun = _same_noun(tokens, left, at)
     if tokens.low[at] != tokens.low[left[0]]:
-        return None
+        return same_noun
     end = at + 1
     while end < tokens.count and end - at <= left[1] - left[0] and not _TRIVIAL.fullmatch(tokens.raw[end]):
         if tokens.low[end] in _ARGUING:
             return None
         end += 1
     return (at, end) if end > at + 1 and tokens.low[end] not in _ARGUING else None
+
+
+def _same_noun(tokens: Tokens, left: tuple[int, int, bool], at: int) -> tuple[int, int] | None:
+    """Return "clear varnish" after "the matt varnish"."""
+    noun, said = tokens.low[left[1] - 1], set(tokens.low[left[0] + 1 : left[1]])
+    for end in range(at + 2, at + left[1] - left[0] + 1):
+        if tokens.low[end - 1] == noun and tokens.kind[at] == WORD and tokens.low[end] not in _ARGUING:
+            return None if said.issubset(tokens.low[at:end]) else (at, end)
+    return None
+
+
+_DENIED = (
+    ("i", "have", "not"), ("i", "haven't"), ("i", "didn't"), ("i", "did", "not"), ("it", "isn't"), ("it", "is", "not"),
+    ("it", "wasn't"), ("it's", "not"), ("that's", "not", "it"), ("i", "hadn't"), ("it's", "wrong"),
+    ("i", "was", "wrong"),
+)  # fmt: skip
+_BELIEVED = frozenset("thought think believed assumed figured reckoned supposed".split())
+_REACH = 14
+
+
+def beliefs(tokens: Tokens) -> Iterator[Span]:
+    """Find what was believed, denied, and put right: "I thought I had the fine one, and I haven't, it's the coarse"."""
+    for at in range(tokens.count):
+        if tokens.low[at] in _BELIEVED and tokens.before(at) == "i":
+            span = _belief(tokens, at + 1)
+            if span is not None:
+                yield span
+
+
+def _belief(tokens: Tokens, at: int) -> Span | None:
+    within = range(at, min(at + _REACH, tokens.count))
+    stop = next((place for place in within if tokens.low[place] in (",", "and", "but")), 0)
+    left = _phrase_before(tokens, stop) if stop else None
+    denied = stop + 1 + (tokens.raw[stop] == "," and tokens.low[stop + 1] in ("and", "but"))
+    known = [words for words in _DENIED if tuple(tokens.low[denied : denied + len(words)]) == words]
+    if left is None or not known:
+        return None
+    for place in range(denied + len(known[0]), min(denied + _REACH, tokens.count)):
+        said = tokens.low[place] in ("it's", "that's") or tokens.low[place : place + 2] in (
+            ["it", "is"],
+            ["this", "is"],
+        )
+        right = _like_phrase(tokens, left, place + 1 + (tokens.low[place] in ("it", "this"))) if said else None
+        if right is not None:
+            return _span(tokens, left, right, " ".join(known[0]))
+    return None

@@ -13,6 +13,8 @@ _EXPLANATION = 16
 _FAR = 30
 """So many words may lie between a value broken off and the one that stands."""
 _TAIL = 5
+_NAMED = 4
+"""So many words may name what is measured, before its unit is put right."""
 """So many words may end the clause before the cue."""
 
 
@@ -20,6 +22,9 @@ def mended(tokens: Tokens, quantities: list[Found]) -> list[Found]:
     """Return the quantities that stand; each holds what it replaces."""
     kept: list[Found] = []
     for found in quantities:
+        if kept and _restated(kept[-1], found):
+            found.replaces, found.replaced_at, found.cue = kept[-1].replaces, kept[-1].replaced_at, kept[-1].cue
+            kept.pop()
         while kept:
             cue = _cue(tokens, kept, found)
             if not cue:
@@ -29,6 +34,12 @@ def mended(tokens: Tokens, quantities: list[Found]) -> list[Found]:
         _other_unit(tokens, found)
         kept.append(found)
     return kept
+
+
+def _restated(right: Found, again: Found) -> bool:
+    """Return whether a value put right is only said once more, perhaps with its unit: "no, fifty, fifty grams"."""
+    like = right.values == again.values and (right.unit == again.unit or right.kind == "number")
+    return like and right.replaced_at is not None and again.first - right.last <= _NAMED and not again.replaced_at
 
 
 def _late(tokens: Tokens, kept: list[Found], right: Found) -> None:
@@ -52,7 +63,12 @@ def _late(tokens: Tokens, kept: list[Found], right: Found) -> None:
 
 def _other_unit(tokens: Tokens, found: Found) -> None:
     """Let a unit replace the one just said: "two teaspoons, I mean tablespoons"."""
-    at = found.last + (tokens.raw[found.last] in (",", "-", "—", "–"))
+    at = found.last
+    while tokens.low[found.last] == "of" and at < found.last + _NAMED and tokens.kind[at] == WORD:
+        if phrase_after(tokens, at, phrases("correction", "cues")) > at:
+            break
+        at += 1
+    at += tokens.raw[at] in (",", "-", "—", "–")
     end = phrase_after(tokens, at, phrases("correction", "cues"))
     end += tokens.raw[end] == ","
     named = unit_at(tokens, end) if end > at > found.last and found.glued_unit else None
@@ -117,7 +133,7 @@ def cue_between(tokens: Tokens, start: int, end: int) -> str:
     while at < end:
         step = phrase_after(tokens, at, phrases("correction", "cues"))
         if at < step <= end:
-            if not _is_cue(tokens, at, step, end):
+            if not _is_cue(tokens, at, step, end, chained=bool(cue)):
                 return ""
             said = " ".join(tokens.low[at:step])
             cue = f"{cue} {said}".strip()
@@ -131,13 +147,13 @@ def cue_between(tokens: Tokens, start: int, end: int) -> str:
     return cue or ("did i say" if tokens.raw[start] == "?" else "")
 
 
-def _is_cue(tokens: Tokens, at: int, step: int, end: int) -> bool:
+def _is_cue(tokens: Tokens, at: int, step: int, end: int, *, chained: bool) -> bool:
     """Return whether words that may mark a correction do so here: not "no more than", "wait for it"."""
     if tokens.low[at] == "no" and phrase_after(tokens, at + 1, phrases("correction", "after_no")) > at + 1:
         return False
     if tokens.low[step] in _TAKES_OBJECT:
         return tokens.low[step - 1] not in _WITH_OBJECT
-    return not (tokens.low[step - 1] == "wait" and step == end and tokens.raw[at - 1] != ",")
+    return chained or not (tokens.low[step - 1] == "wait" and step == end and tokens.raw[at - 1] != ",")
 
 
 _TAKES_OBJECT = frozenset(["for", "to", "until", "till", "about", "if"])
@@ -145,13 +161,19 @@ _WITH_OBJECT = frozenset(["wait", "on", "sorry", "mean"])
 
 
 def _tail_end(tokens: Tokens, start: int, end: int) -> int:
-    """Return where the clause of the first thing ends, a few words on: "two brads in, actually make that three"."""
+    """Return where the clause of the first thing ends, a few words on: "two brads in, actually make that three".
+
+    Where no sign parts them, the few words must belong to the first thing: "ten grams of salt no eleven".
+    """
     at = start
     while at < min(end, start + _TAIL) and tokens.kind[at] == WORD:
         if phrase_after(tokens, at, phrases("correction", "cues")) > at:
-            return start
+            return at if tokens.low[start] in _BELONGING and at > start + 1 else start
         at += 1
     return at if tokens.raw[at] in (",", ".", "—", "–", "-", "…") else start
+
+
+_BELONGING = frozenset("of to in for from on per".split())
 
 
 def _explains(tokens: Tokens, start: int, at: int, end: int) -> bool:
@@ -160,7 +182,21 @@ def _explains(tokens: Tokens, start: int, at: int, end: int) -> bool:
     clause = tokens.low[at:end]
     if not strong or len(clause) > _EXPLANATION or any(kind == NUMBER for kind in tokens.kind[at:end]):
         return False
-    return "," in clause and not {"and", "for", "with", "need", "want"}.intersection(clause[clause.index(",") :])
+    if "," in clause and not {"and", "for", "with", "need", "want"}.intersection(clause[clause.index(",") :]):
+        return True
+    return _says_again(clause)
+
+
+def _says_again(clause: list[str]) -> bool:
+    """Return whether an explanation ends in "it's", "that's", "it says" alone, before the value that stands."""
+    signs = [place for place, word in enumerate(clause) if word in _SIGNS]
+    last = clause[signs[-1] + 1 :] if signs else []
+    ends = bool(_COPULAS.intersection(last)) and words("correction", "filler").issuperset(last)
+    return ends or (not signs and clause[-1] in _COPULAS)
+
+
+_SIGNS = frozenset([",", ".", "…", "—", "–", ";"])
+_COPULAS = frozenset("it's that's is says say reads they're there's".split())
 
 
 def _asked(tokens: Tokens, start: int) -> bool:
