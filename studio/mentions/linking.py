@@ -5,11 +5,13 @@ from collections.abc import Iterator, Sequence
 from studio.mentions import naming, roles, words
 from studio.mentions.claims import Claim, Place
 from studio.mentions.heard import Heard
-from studio.mentions.index import Index
+from studio.mentions.index import Index, Row
 from studio.mentions.kinship import related
 from studio.mentions.resolve import Around, Choice, Talk, choose, fits, rivals_of
 from studio.mentions.telling import Link, Telling
 
+_FAMILY = 60
+"""Rows of one noun, as "tape", up to which they are taken for a family."""
 _TIE = 0.05
 """Lead below which two rows fit alike."""
 
@@ -86,7 +88,12 @@ class _Walk:
     def _of_family(self, at: int, claims: Sequence[Claim]) -> list[Claim]:
         """Keep the rows that are siblings of what the talk is about."""
         focus = self.talk.focus(at)
-        return [claim for claim in claims if any(related(claim.row, row) for row in focus)]
+        return [claim for claim in claims if any(self._beside(claim.row, row) for row in focus)]
+
+    def _beside(self, one: Row, other: Row) -> bool:
+        """Return whether two rows are siblings: in a family of few the same noun is enough, else more words agree."""
+        few = all(len(self.talk.index.postings.get(head, ())) <= _FAMILY for head in one.heads)
+        return related(one, other) and (few or len(set(one.words) & set(other.words)) > 1)
 
     def _may_stand(self, at: int, place: Place, chosen: Choice) -> bool:
         """Return whether a short form is enough: for the only row it fits, or one on the table or spoken of."""

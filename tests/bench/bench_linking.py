@@ -16,7 +16,7 @@ from rapidfuzz import fuzz, process, utils
 
 from studio import language
 from studio.mentions import mentions
-from studio.mentions.words import homophones
+from studio.mentions.words import fold, homophones, ordinary
 from studio.model import Catalogue, Product, Sentence, Word
 
 SIZES = (500, 10_000, 200_000)
@@ -56,8 +56,10 @@ def invented(count: int, dice: random.Random) -> list[str]:
 
 
 def _word(dice: random.Random) -> str:
+    """Return an invented word; one that happens to be ordinary English is thrown away."""
     syllables = dice.choice((1, 2, 2, 3))
-    return "".join(dice.choice(_ONSETS) + dice.choice(_VOWELS) for _ in range(syllables)) + dice.choice(_CODAS)
+    word = "".join(dice.choice(_ONSETS) + dice.choice(_VOWELS) for _ in range(syllables)) + dice.choice(_CODAS)
+    return _word(dice) if fold(word) in ordinary() else word
 
 
 def corrupted(name: str, dice: random.Random) -> str:
