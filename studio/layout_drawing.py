@@ -3,7 +3,7 @@
 from fractions import Fraction
 from xml.sax.saxutils import escape
 
-from studio.guillotine import Layout
+from studio.guillotine import Layout, Line
 from studio.quantity import show_length
 
 _LONGEST = 600
@@ -41,11 +41,27 @@ def drawing(layout: Layout, unit: str, title: str = "Cutting layout") -> str:
 
 
 def description(layout: Layout, unit: str) -> str:
-    """Return the layout in words: how many pieces, and each cut in order."""
-    cuts = []
-    for number, cut in enumerate(layout.cuts, 1):
-        across = cut.y1 == cut.y2
-        where = f"{show_length(cut.y1 if across else cut.x1, unit)} from the {'top' if across else 'left'}"
-        cuts.append(f"{number}. cut {'across' if across else 'down'} at {where}")
-    head = f"{layout.count} pieces, {round(float(layout.waste) * 100)} % left over."
+    """Return the layout in words: how many pieces, and each cut in order with the part that it goes through."""
+    cuts = [f"{number}. {cut}" for number, cut in enumerate(steps(layout, unit), 1)]
+    pieces = "1 piece" if layout.count == 1 else f"{layout.count} pieces"
+    head = f"{pieces}, {round(float(layout.waste) * 100)} % left over."
     return " ".join([head, "; ".join(cuts) + "." if cuts else ""]).strip()
+
+
+def steps(layout: Layout, unit: str) -> list[str]:
+    """Return each cut in words, in the order of cutting."""
+    return [_cut(cut, layout, unit) for cut in layout.cuts]
+
+
+def _cut(cut: Line, layout: Layout, unit: str) -> str:
+    across = cut.y1 == cut.y2
+    at, ends = (cut.y1, (cut.x1, cut.x2)) if across else (cut.x1, (cut.y1, cut.y2))
+    near, side = ("top", "left") if across else ("left", "top")
+    where = f"cut {'across' if across else 'down'} at {show_length(at, unit)} from the {near}"
+    if ends == (0, layout.width if across else layout.height):
+        return where
+    return f"{where}, from {_number(ends[0], unit)} to {show_length(ends[1], unit)} from the {side}"
+
+
+def _number(value: Fraction, unit: str) -> str:
+    return show_length(value, unit).removesuffix(f" {unit}")

@@ -125,6 +125,15 @@ def test_the_drawing_can_be_read_without_seeing_it() -> None:
     assert text.count("cut ") == len(layout.cuts)
 
 
+def test_the_words_tell_which_part_of_the_sheet_a_cut_goes_through() -> None:
+    """A cut from edge to edge of the sheet names its place alone, a later one also from where to where (worked out)."""
+    text = layout_drawing.description(best(size((10, 6)), size((4, 6))), "in")
+    assert text == "2 pieces, 20 % left over. 1. cut down at 4 in from the left; 2. cut down at 8 in from the left."
+    text = layout_drawing.description(best(size((8, 8)), size((4, 6))), "in")
+    assert "1. cut across at 6 in from the top; 2. cut down at 4 in from the left, from 0 to 6 in from the top." in text
+    assert layout_drawing.description(best(size((4, 6)), size((4, 6))), "in") == "1 piece, 0 % left over."
+
+
 # --- folds, layers, envelopes ----------------------------------------------------------------------------------------
 
 
