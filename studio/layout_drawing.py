@@ -58,7 +58,7 @@ def _cut(cut: Line, layout: Layout, unit: str) -> str:
     at, ends = (cut.y1, (cut.x1, cut.x2)) if across else (cut.x1, (cut.y1, cut.y2))
     near, side = ("top", "left") if across else ("left", "top")
     where = f"cut {'across' if across else 'down'} at {show_length(at, unit)} from the {near}"
-    if ends == (0, layout.width if across else layout.height):
+    if ends == (Fraction(0), layout.width if across else layout.height):
         return where
     return f"{where}, from {_number(ends[0], unit)} to {show_length(ends[1], unit)} from the {side}"
 
