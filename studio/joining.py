@@ -1,8 +1,10 @@
 """Sentences parted where they run on, fragments joined or listed, repetitions merged."""
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from math import ceil
 
 from studio import wording, worth
 from studio.model import Document
@@ -128,17 +130,27 @@ def _lone_items(lines: list[Line], document: Document) -> list[Line]:
 
 def without_duplicates(lines: Sequence[Line]) -> tuple[list[Line], list[LeftOut]]:
     """Keep the longer of two sentences that say the same in nearly the same words (Jaccard index of their words)."""
-    kept: list[Line] = []
+    bags = [frozenset(worth.words(line.text)) for line in lines]
+    common = Counter(word for bag in bags for word in bag)
+    kept: dict[int, int] = {}  # place of a line -> place of the longest of its twins
     left: list[LeftOut] = []
-    sets: list[frozenset[str]] = []
-    for line in lines:
-        bag = frozenset(worth.words(line.text))
-        twin = next((at for at, other in enumerate(sets) if len(bag & other) >= DUPLICATE * len(bag | other)), None)
+    index: dict[str, list[int]] = {}
+    for at, bag in enumerate(bags):
+        rare = _rarest(bag, common)
+        near = dict.fromkeys(other for word in rare for other in index.get(word, ()))
+        twin = next((one for one in near if len(bag & bags[kept[one]]) >= DUPLICATE * len(bag | bags[kept[one]])), None)
+        for word in rare:
+            index.setdefault(word, []).append(at if twin is None else twin)
         if twin is None:
-            kept.append(line)
-            sets.append(bag)
+            kept[at] = at
             continue
-        shorter, longer = sorted((kept[twin], line), key=lambda one: len(one.text))
-        kept[twin], sets[twin] = longer, frozenset(worth.words(longer.text))
-        left.append(LeftOut(shorter.text, "said twice", shorter.start_ms, shorter.end_ms))
-    return sorted(kept, key=lambda line: line.start_ms), left
+        shorter, longer = sorted((kept[twin], at), key=lambda one: len(lines[one].text))
+        kept[twin] = longer
+        left.append(LeftOut(lines[shorter].text, "said twice", lines[shorter].start_ms, lines[shorter].end_ms))
+    return [lines[at] for at in sorted(kept.values())], left
+
+
+def _rarest(bag: frozenset[str], common: Counter[str]) -> list[str]:
+    """Return so many of the rarest words that two twins share one of them (prefix filter of set joins)."""
+    ordered = sorted(bag, key=lambda word: (common[word], word))
+    return ordered[: len(bag) - ceil(DUPLICATE * len(bag)) + 1]

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from functools import lru_cache
 from typing import Literal
 
 from studio import people, quantity, worth
@@ -33,6 +34,12 @@ _SHAPES = ("squares", "circles", "rounds", "strips", "pieces", "sheets", "triang
 _HEARD_WORD = re.compile(r",|[\w'’]+")
 _LONGEST_SIZE = 12
 """Words that a size may have."""
+
+
+@lru_cache(maxsize=8192)
+def _read(text: str) -> tuple[quantity.Found, ...]:
+    """Return the quantities of a text; kept, because most of a talk stays as it is between two runs."""
+    return tuple(quantity.read(text))
 
 
 @dataclass(frozen=True)
@@ -132,12 +139,12 @@ def _size_alone(measure: Measure, heard: str) -> tuple[int, int] | None:
     stretches = ((first, last) for at, (first, _) in enumerate(words) for _, last in words[at:])
     for first, last in sorted(stretches, key=lambda one: one[0] - one[1]):
         bare = heard[first:last].rstrip(",.;:!?")
-        if not bare.lower().endswith(_SHAPES) and _reads_as(quantity.read(bare), bare, measure):
+        if not bare.lower().endswith(_SHAPES) and _reads_as(_read(bare), bare, measure):
             return first, first + len(bare)
     return None
 
 
-def _reads_as(read: list[quantity.Found], bare: str, measure: Measure) -> bool:
+def _reads_as(read: tuple[quantity.Found, ...], bare: str, measure: Measure) -> bool:
     """Return whether the reader finds the measure's values in all of the text, and no count or side beside them."""
     if len(read) != 1 or read[0].start or read[0].end != len(bare):
         return False
@@ -268,7 +275,7 @@ def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
     """Mark what was said of money and of catalogue pages: both are printed from the catalogue alone."""
     listed = {supply.price for supply in document.supplies if supply.price is not None}
     for sentence in document.sentences:
-        for found in quantity.read(sentence.text):
+        for found in _read(sentence.text):
             bare = found.kind == "number" and found.exact and found.value.denominator != 1 and found.value in listed
             either = any(len(unit) == 3 and unit.isupper() for unit in found.ambiguous)
             if bare or found.kind.startswith("currency") or (either and found.value in listed):

@@ -19,9 +19,16 @@ PARAGRAPH_SENTENCES = 4
 HOW_TO_STEPS = 8
 
 
-def facts(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, Any]:
-    """Return everything that a template may print, as plain text, numbers, lists and dictionaries."""
-    written = draft(document, catalogue, settings.publishing.keep_names)
+def facts(document: Document, catalogue: Catalogue, settings: Settings, worded: Draft | None = None) -> dict[str, Any]:
+    """Return everything that a template may print, as plain text, numbers, lists and dictionaries.
+
+    Args:
+        document: everything known.
+        catalogue: where names, prices and links come from.
+        settings: the person's choices.
+        worded: a draft with other wording, in place of the rules' own.
+    """
+    written = worded or draft(document, catalogue, settings.publishing.keep_names)
     names = titles(document, written)
     on = printed.publishing_day(document, settings)
     rows = printed.supply_rows(document, catalogue, settings)

@@ -21,18 +21,26 @@ _UNBROKEN = re.compile(r"(?<=\d) (?=\d+/\d+\b|(?:in|mm|cm|m|g|kg|ml|l|oz|lb|yd|f
 _TAGS = frozenset("h1 h2 h3 p em strong a img ul ol li table thead tbody tr th td blockquote hr code br".split())
 
 
-def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
+def files(
+    document: Document, catalogue: Catalogue, settings: Settings, worded: Draft | None = None
+) -> dict[str, str | bytes]:
     """Return `post.md`, `post.html` and `post.trace.json`.
+
+    Args:
+        document: everything known.
+        catalogue: where names, prices and links come from.
+        settings: the person's choices.
+        worded: a polished draft, in place of the rules' own.
 
     Raises:
         SettingsError: a template of the person's own is wrong.
     """
-    known = outline.facts(document, catalogue, settings)
+    known = outline.facts(document, catalogue, settings, worded)
     marked = markdown(known, settings)
     return {
         "post.md": front_matter(known) + _SECTION.sub("", marked),
         "post.html": page(marked, known, settings, piece_drawing.drawings(document.cuts)),
-        "post.trace.json": trace(draft(document, catalogue, settings.publishing.keep_names), document),
+        "post.trace.json": trace(worded or draft(document, catalogue, settings.publishing.keep_names), document),
     }
 
 
@@ -175,6 +183,7 @@ def trace(written: Draft, document: Document) -> str:
 def _line(line: Line, document: Document) -> dict[str, Any]:
     return {
         "text": line.text,
+        **({"rules_text": line.polished_from} if line.polished_from else {}),
         "kind": line.kind,
         "start_ms": line.start_ms,
         "end_ms": line.end_ms,

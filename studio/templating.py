@@ -5,6 +5,7 @@ import subprocess
 import sys
 from collections.abc import Mapping
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -115,6 +116,12 @@ def _own_templates(folder: str) -> dict[str, str]:
         return {path.name: path.read_text(encoding="utf-8-sig") for path in found if path.is_file()}
     except (OSError, UnicodeDecodeError) as error:
         raise SettingsError(f"The templates in {folder} cannot be read.", "They must be text in UTF-8.") from error
+
+
+def digest(folder: str) -> str:
+    """Return a checksum of the person's own templates, so that a changed one is noticed; empty without any."""
+    own = _own_templates(folder)
+    return sha256(json.dumps(own, sort_keys=True).encode()).hexdigest() if own else ""
 
 
 def _wrong(name: str, why: str) -> SettingsError:

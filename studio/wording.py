@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Callable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 from studio import worth
-from studio.redaction import Working
+from studio.redaction import Edit, Working
 
 _TOKEN = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*")
 _CLAUSE = re.compile(r"[,;:]|\s[–—-]+\s")
@@ -44,6 +44,13 @@ def rules() -> tuple[tuple[str, re.Pattern[str], str], ...]:
 
 def write(working: Working) -> None:
     """Make every listed change in the text, until nothing changes any more (at most three times)."""
+    working.edits = list(_written(working.source, working.start, working.end, tuple(working.edits)))
+
+
+@lru_cache(maxsize=8192)
+def _written(source: str, start: int, end: int, edits: tuple[Edit, ...]) -> tuple[Edit, ...]:
+    """Return the edits after all changes; kept, so that a talk that is written again is written quickly."""
+    working = Working(source, start, end, list(edits))
     for _ in range(3):
         before = working.text
         _repeats(working)
@@ -52,7 +59,8 @@ def write(working: Working) -> None:
         _repeats(working)
         _abandoned(working)
         if working.text == before:
-            return
+            break
+    return tuple(working.edits)
 
 
 def _each(working: Working, pattern: re.Pattern[str], shown: str, rule: str) -> None:

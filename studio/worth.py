@@ -1,7 +1,7 @@
 """What a sentence does: an instruction, a fact, advice, talk; whether it has a verb; when it should be left out."""
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 from studio import resources
@@ -86,6 +86,7 @@ def opens_instruction(text: str) -> bool:
     return not is_auxiliary(said[at + 1]) and not after.startswith(",") and said[at + 1] not in {"and", "or"}
 
 
+@lru_cache(maxsize=8192)
 def has_finite_verb(text: str) -> bool:
     """Return whether a finite verb was found: an auxiliary, a verb after its subject, an instruction.
 
@@ -115,6 +116,7 @@ def _only_advice(text: str) -> bool:
     return first in rules()["kind"]["not_steps"].split()
 
 
+@lru_cache(maxsize=8192)
 def kind_of(text: str) -> Kind:
     """Return what the sentence does, told from its words alone."""
     opens = opens_instruction(text)
@@ -132,6 +134,7 @@ def opens_step(text: str) -> bool:
     return opens_instruction(text) or bool(_pattern("sequence").search(text))
 
 
+@lru_cache(maxsize=8192)
 def reason_to_leave_out(text: str, *, holds_fact: bool) -> str:
     """Return why a sentence should not be in the post, or nothing.
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import small_document
 
-from studio import polish
+from studio import polish, post
 from studio.draft import draft
 from studio.errors import SettingsError
 from studio.settings import PolishChoices, Settings
@@ -97,10 +97,8 @@ def endpoint() -> Iterator[str]:
     server.server_close()
 
 
-def test_one_sentence_and_the_instruction_are_sent_and_nothing_else(
-    endpoint: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Temperature 0, the key from the environment, the instruction of `prompts/`, one sentence (chat completions form)."""
+def test_one_sentence_and_the_instruction_are_sent(endpoint: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Temperature 0, the key from the environment, the instruction of `prompts/`, one sentence (chat completions)."""
     monkeypatch.setenv("BONEFOLDER_POLISH_KEY", "k")
     ask = polish.model(PolishChoices(endpoint=endpoint, model="some-model"))
     assert ask("Fold it.") == "Fold it."
@@ -117,3 +115,15 @@ def test_an_answer_in_another_form_is_told(endpoint: str) -> None:
     Model.broken = True
     with pytest.raises(SettingsError, match="did not answer as expected"):
         polish.model(PolishChoices(endpoint=endpoint, model="m"))("Fold it.")
+
+
+def test_a_polished_draft_becomes_a_post_that_still_tells_the_rules_text() -> None:
+    """The post shows the new wording; the trace keeps the rules' own beside it."""
+    document, catalogue = small_document.document(), small_document.catalogue()
+    after = polish.polished(the_draft(), ("Heavy Card",), lambda said: said.replace("and it is very", "and it's very"))
+    files = post.files(document, catalogue, small_document.settings(), after.draft)
+    trace = json.loads(files["post.trace.json"])
+    assert "and it's very stiff" in str(files["post.md"])
+    assert [one["rules_text"] for one in trace["sentences"] if "rules_text" in one] == [
+        "This is the Heavy Card, and it is very stiff."
+    ]

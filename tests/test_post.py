@@ -325,3 +325,12 @@ def test_a_document_with_nothing_in_it_still_gives_every_file() -> None:
     empty: dict[str, tuple[()]] = dict.fromkeys(parts.split(), ())
     files = everything(document.but(catalogue=None, **empty), Catalogue(), Settings())
     assert "# Card" in files["post.md"]
+
+
+def test_a_changed_template_changes_the_checksum(tmp_path: Path) -> None:
+    """Own templates have a checksum that changes with them; without any there is none."""
+    assert templating.digest("") == ""
+    (tmp_path / "_end.md.j2").write_text("a", encoding="utf-8")
+    first = templating.digest(str(tmp_path))
+    (tmp_path / "_end.md.j2").write_text("b", encoding="utf-8")
+    assert first != templating.digest(str(tmp_path)) != ""

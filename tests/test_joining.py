@@ -1,0 +1,64 @@
+"""Sentences parted, fragments joined, repetitions merged."""
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from studio import joining, worth
+from studio.redaction import Part, Working, tidied
+from studio.written import Line
+
+
+def line(text: str, at: int = 0) -> Line:
+    """Return a line with a text."""
+    return Line(text, "fact", at * 1000, at * 1000 + 900, (Part(0, 0, 0),))
+
+
+def parted(said: str) -> list[str]:
+    """Return the sentences that a spoken one is parted into."""
+    return [tidied(piece.text) for piece in joining.pieces(Working(said, 0, len(said)))]
+
+
+def test_a_run_on_sentence_is_parted_before_a_clause_of_its_own() -> None:
+    """Two main clauses with a comma between become two sentences; what depends on the other stays with it."""
+    assert parted("It's a proper wooden box, you get the liner with it.") == [
+        "It's a proper wooden box.",
+        "You get the liner with it.",
+    ]
+    assert parted("If you like it thick, you can add another coat of it.") == [
+        "If you like it thick, you can add another coat of it."
+    ]
+    assert parted("They said, it is good.") == ["They said, it is good."]
+
+
+def test_a_long_sentence_is_parted_at_a_conjunction() -> None:
+    """Above 24 words "and" before a clause of its own ends the sentence; what is short enough then stays whole."""
+    said = (
+        "I cut the strap from the long side of the hide where it is even and firm, and I keep the offcuts for testing, "
+        "but I throw the belly away because it stretches."
+    )
+    assert parted(said) == [
+        "I cut the strap from the long side of the hide where it is even and firm.",
+        "I keep the offcuts for testing, but I throw the belly away because it stretches.",
+    ]
+
+
+def test_of_two_sentences_alike_the_longer_stays_where_the_first_was() -> None:
+    """Sentences with seven words in ten in common say the same (Jaccard index 0.7)."""
+    lines = [
+        line("You could use the red tape here", 0),
+        line("Fold it in half", 1),
+        line("You could use the red tape right here", 2),
+    ]
+    kept, left = joining.without_duplicates(lines)
+    assert {one.text for one in kept} == {"Fold it in half", "You could use the red tape right here"}
+    assert [one.reason for one in left] == ["said twice"]
+
+
+@given(st.lists(st.lists(st.sampled_from("abcdefgh"), min_size=1, max_size=6), max_size=25))
+@settings(max_examples=200, deadline=None)
+def test_no_two_lines_alike_are_left(drawn: list[list[str]]) -> None:
+    """The filter that finds twins quickly finds all that comparing every pair finds."""
+    kept, _ = joining.without_duplicates([line(" ".join(said), at) for at, said in enumerate(drawn)])
+    bags = [frozenset(worth.words(one.text)) for one in kept]
+    alike = [(a, b) for at, a in enumerate(bags) for b in bags[:at] if len(a & b) >= 0.7 * len(a | b)]
+    assert not alike or len(kept) < len(drawn)
