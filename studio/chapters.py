@@ -10,11 +10,13 @@ from studio.cues import Announcement, Opening
 from studio.model import Catalogue, Chapter, Mention, Recording, Sentence
 from studio.settings import ChapterChoices
 
-VERSION = 2
+VERSION = 3
 USUAL_LENGTH_S, USUAL_RECORDING_S = 46.0, 510.0
 """Chapters grow with the square root of the recording: 46 s in one of 8.5 minutes, 2 minutes in one of an hour."""
 CANDIDATES = 300
 """At most so many sentences are tried as the first of a chapter, the likeliest."""
+OFFER_SENTENCES = 6
+"""So many sentences before a goodbye are looked at for an offer."""
 SOON, EARLY_NOUNS = 6, 6
 """A new word counts among the first nouns of a sentence, where one of the next sentences says it again."""
 LONGEST_PAUSE_S = 2.0
@@ -80,7 +82,7 @@ def boundaries(
     """Return the index of the first sentence of each chapter, 0 first."""
     end_ms = max(duration_ms, sentences[-1].end_ms)
     found = units(sentences, end_ms)
-    scores = [worth(unit, weights) for unit in found]
+    scores = sign_off(found, [worth(unit, weights) for unit in found], end_ms, choices.shortest_s * 1000)
     likely = sorted(range(1, len(found)), key=lambda place: -scores[place])[: CANDIDATES - 1]
     kept = [0, *sorted(likely)]
     starts = [0, *(found[place].start_ms for place in kept[1:]), end_ms]
@@ -131,6 +133,23 @@ def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
         weights.new_words * unit.new_words,
     )
     return sum(parts) - weights.boundary
+
+
+def sign_off(found: Sequence[Unit], scores: Sequence[float], end_ms: int, shortest_ms: int) -> list[float]:
+    """Return the scores, with that of a goodbye too near the end given to the last sentence that makes it long enough.
+
+    A goodbye of some seconds so stays apart from the offer before it, where the offer can spare the sentence. Behind
+    anything else, and where the goodbye was begun earlier, nothing changes.
+    """
+    moved = list(scores)
+    long_enough = [place for place, unit in enumerate(found) if end_ms - unit.start_ms >= shortest_ms]
+    at = long_enough[-1] if long_enough else 0
+    before = {one.announces for unit in found[max(0, at - OFFER_SENTENCES) : at + 1] for one in unit.found}
+    if cues.END not in before and before & cues.OFFERS:
+        near = (p for p in range(at + 1, len(found)) if found[p].start_ms - found[at].start_ms <= shortest_ms)
+        late = [scores[place] for place in near if any(one.announces == cues.END for one in found[place].found)]
+        moved[at] = max([moved[at], *late])
+    return moved
 
 
 def best_path(starts: Sequence[int], scores: Sequence[float], choices: ChapterChoices, weights: Weights) -> list[int]:

@@ -11,6 +11,9 @@ EARLY_WORDS = 16
 """A phrase later in a sentence announces nothing."""
 GOES_ON = "more of the same"
 """Counts only in a sentence that announces nothing."""
+END = "the end"
+"""What a goodbye announces."""
+OFFERS = frozenset({"the offer", "terms of an offer"})
 _WORD = re.compile(r"[\w'’£$€%&-]+")
 _STOP = re.compile(r"[.,;:!?–—]")
 

@@ -11,6 +11,8 @@ _WORD = re.compile(r"'s\b|[\w'’&-]+")
 _STOP = re.compile(r"[.,;:!?–—]")
 _SMALL = frozenset({"a", "an", "and", "the", "of", "for", "in", "on", "to", "with", "or", "by", "at", "from"})
 _IS_THE = re.compile(r"(?:\b(?:is|are|be)|'s|'re) (?:the|my|our|your|a|an|some|this|these)\b")
+_COPULA = re.compile(r"(?:'s|'re| is| are) (?:the|my|our|what|where|how|when|why)\b")
+_ARTICLE = re.compile(r"\b(?:the|an?|my|your|our|some|this|these)\b")
 _EDGES = " \"'“”‘’().,;:!?…"
 _LONGEST = 4
 """Words of a noun phrase."""
@@ -41,7 +43,7 @@ def _announced(text: str, one: cues.Announcement) -> str:
     phrase, behind = text[one.start : one.end], text[one.end :]
     match one.names:
         case "itself":
-            return _head_phrase(phrase)
+            return _head_phrase(_COPULA.split(phrase)[0])
         case "nothing":
             return ""
         case "the clause behind it":
@@ -97,9 +99,9 @@ def _head_phrase(text: str) -> str:
         if not kept and (word in _list("skipped") or word.startswith("'")):
             unfinished = word == "to"
             continue
-        if unfinished and not kept:
+        if not kept and (unfinished or word in _list("prepositions")):
             break
-        if word in _list("stops") or word[0].isdigit() or len(kept) == _LONGEST:
+        if word in _list("stops") | _list("parting") or word[0].isdigit() or len(kept) == _LONGEST:
             break
         kept.append(word)
     while kept and kept[-1] in _SMALL | _list("skipped"):
@@ -159,6 +161,16 @@ def introduced(part: Sequence[Sentence]) -> Iterator[str]:
         for match in _introducers().finditer(text):
             if named := noun_phrase(text[match.end() :]):
                 yield named
+
+
+def heads(part: Sequence[Sentence]) -> set[str]:
+    """Return the words that end a noun phrase behind an article or a possessive: what is said of things."""
+    found: set[str] = set()
+    for sentence in part:
+        text = cues.plain(sentence.text)
+        for match in _ARTICLE.finditer(text):
+            found.update(_head_phrase(text[match.end() : match.end() + _REACH]).split()[-1:])
+    return found
 
 
 def nouns(part: Sequence[Sentence]) -> Iterator[str]:

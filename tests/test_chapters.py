@@ -150,11 +150,44 @@ def announced(text: str, place: float = 0.5) -> set[str]:
         ("Here's one I made earlier.", "finished example"),
         ("Now, the boring bit.", "the offer"),
         ("Corners, then, and there are four.", "a subject put first"),
+        ("Hinges next.", "a subject put first"),
+        ("Varnish time!", "a subject put first"),
+        ("The sanding's my favourite part of it.", "a subject put first"),
+        ("Corners are where it goes wrong.", "a subject put first"),
+        ("The paste we've gone with is wheat.", "a subject put first"),
+        ("What thread to take?", "a question put to oneself"),
+        ("How do we close the lid?", "a question put to oneself"),
+        ("Some people think that sharpening is a waste of time.", "what people say"),
+        ("While that's soaking, the handles.", "a step done"),
+        ("That's gone off to the oven.", "a thing sent off"),
+        ("The shop has asked me to read this.", "the offer"),
+        ("Ads, quickly.", "the offer"),
+        ("I've been handed a note.", "a look"),
     ],
 )
 def test_common_phrases_announce(text: str, what: str) -> None:
     """Everyday spoken English is recognised behind opening words and hesitations (common practice, no source)."""
     assert what in announced(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["What do you think of it?", "How is that for a corner?", "Isn't it lovely?", "Which is why it's wet."]
+)
+def test_a_question_to_the_viewer_is_no_head(text: str) -> None:
+    """Only what a speaker asks of the work itself, and goes on to answer, begins a chapter."""
+    assert "a question put to oneself" not in announced(text)
+
+
+def heads_worth(text: str) -> float:
+    """Return what a sentence of its own is worth as a chapter's first."""
+    return chapters.worth(chapters.units(sentences("Hello.", text, "It is a soft one."), 18_000)[1])
+
+
+def test_a_noun_alone_is_a_head() -> None:
+    """A noun as a sentence of its own is worth a boundary; less before a comma; nothing as the start of a clause."""
+    alone, comma, clause = (heads_worth(f"Handles{rest}") for rest in (".", ", yes, hang on.", " fit it."))
+    assert alone > comma > clause
+    assert alone > 0 > clause
 
 
 @pytest.mark.parametrize("text", ["That's me.", "Thank you so much for watching.", "I'll love you and leave you."])
@@ -168,6 +201,24 @@ def test_right_is_not_always_an_opening_word() -> None:
     """It opens a subject in "Right, let's", not in "right sides together"."""
     assert cues.opening("Right, let's see.").openers == ("right",)
     assert cues.opening("Right sides together, and pin it.").openers == ()
+
+
+OFFER = ("Okay, the offer this month.", "Spend forty and it is free.", "It ends on Sunday.", "And that is posted free.")
+
+
+def test_a_short_goodbye_keeps_its_chapter_behind_an_offer() -> None:
+    """A goodbye of 6 s takes a sentence of the offer, which keeps 10 s itself (common practice of hosts)."""
+    found = made(sentences("Hello and welcome.", *["We fold this here."] * 8, *OFFER, "That's me, thanks, bye."))
+    assert [(chapter.start_ms, chapter.title) for chapter in found[-2:]] == [
+        (54_000, "The offer"),
+        (72_000, "Goodbye and thanks"),
+    ]
+
+
+def test_a_short_goodbye_behind_a_short_offer_stays_in_it() -> None:
+    """Where both cannot be 10 s long, the last chapter is the offer."""
+    found = made(sentences("Hello and welcome.", *["We fold this here."] * 8, *OFFER[:2], "That's me, thanks, bye."))
+    assert (found[-1].start_ms, found[-1].title) == (54_000, "The offer")
 
 
 def test_a_return_does_not_open_a_chapter() -> None:
@@ -187,16 +238,22 @@ def test_a_return_does_not_open_a_chapter() -> None:
         "1" * 100_000,
         "a" + " " * 100_000,
         "it is (" * 15_000,
+        "what oak " + "x " * 50_000,
+        "promised the " + "x" * 100_000,
+        "few " * 25_000,
+        "the x's the " + "y " * 50_000,
     ],
     ids=lambda text: text[:12],
 )
 def test_hostile_text_is_read_quickly(text: str) -> None:
     """100 kB without an end are read in half a second by each of the readers (own limit)."""
+    one = language.sentence(0, [Word(text=text, start_ms=0, end_ms=1000)])
     readers = (
         lambda: cues.announcements(cues.opening(text), 0.95),
         lambda: cues.bare_topic(cues.opening(text)),
         lambda: phrases.noun_phrase(text),
         lambda: titles.short_name(text),
+        lambda: phrases.heads([one]),
     )
     for reader in readers:
         begun = time.perf_counter()
@@ -255,7 +312,7 @@ def test_a_title_is_taken_from_the_talk(line: str, title: str) -> None:
 
 
 def test_greeting_offer_and_goodbye_have_their_own_titles() -> None:
-    """Only these three have stock titles."""
+    """These have stock titles, and an opening that says neither hello nor what it is about (next test)."""
     said = sentences(
         "Hello, and welcome.",
         "Okay, the offer this month.",
@@ -264,6 +321,35 @@ def test_greeting_offer_and_goodbye_have_their_own_titles() -> None:
     )
     found = titles.titles([said[:1], said[1:3], said[3:]], (), Catalogue(), 60)
     assert found == ["Welcome", "The offer", "Goodbye and thanks"]
+
+
+def test_an_opening_without_a_subject_is_an_introduction() -> None:
+    """The first part is not called after a stray word of small talk."""
+    said = sentences("My neighbour has a dog.", "The dog has a bone.", "Right, ribbon.")
+    assert titles.titles([said[:2], said[2:]], (), Catalogue(), 60)[0] == "Introduction"
+
+
+@pytest.mark.parametrize(
+    ("lines", "title"),
+    [
+        (("It went wrong.", "It went wrong, so we push the wedge.", "The wedge is in."), "Wedge"),
+        (("Here's my bird on a piece of paper.", "The bird is small."), "Bird"),
+        (("The sanding's my favourite part of it.", "It is dusty."), "Sanding"),
+        (("Varnish time!", "It is dusty."), "Varnish"),
+        (("That's gone off to the oven at the school.", "It is hot."), "Oven"),
+    ],
+)
+def test_a_title_is_a_thing(lines: tuple[str, ...], title: str) -> None:
+    """A word that was not said of a thing, a place behind it, or a word of time is no title."""
+    assert titled(*lines) == title
+
+
+def test_the_kind_of_the_items_names_a_part_that_nothing_else_names() -> None:
+    """An item that was shown before, or only talked about, gives the part its kind."""
+    products = Catalogue(products=(Product(code="A1", name="Reed Wand", kind="tools"),))
+    said = sentences("Hello all.", "It is old.", "It is soft, and we like it.", "Thank you, bye.")
+    named = tuple(shown("A1", time).model_copy(update={"role": "mentioned"}) for time in (7000, 13_000))
+    assert titles.titles([said[:1], said[1:3], said[3:]], named, products, 60)[1] == "Tools"
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ k half the mean true chapter; boundary similarity is that of segeval; F1 counts 
 
 import json
 import math
+import re
 import sys
 from collections import Counter
 from collections.abc import Callable, Sequence
@@ -21,11 +22,12 @@ sys.path[:0] = [str(Path(__file__).parent.parent), str(Path(__file__).parent.par
 
 import talks  # noqa: E402
 
-from studio import catalogue, chapters, language, mentions, phrases  # noqa: E402
+from studio import catalogue, chapters, cues, language, mentions, phrases  # noqa: E402
 from studio.model import Catalogue, Mention, Recording, Segment, Sentence, Transcript, Word  # noqa: E402
 from studio.settings import CatalogueChoices, ChapterChoices  # noqa: E402
 
 TOLERANCE_MS = 10_000
+DEFINITE = re.compile(r"(?:the|my|our|your) (\w+)(?:'s\b|,| (\w+))?")
 STOPWORDS = sorted(phrases._common())
 
 
@@ -108,6 +110,45 @@ def with_more(more: Callable[[Case], list[float]], weight: float) -> Method:
     return found
 
 
+def kinds_shown(case: Case) -> list[tuple[int, str]]:
+    """Return when an item of which kind was shown."""
+    rows = case.catalogue.by_code()
+    shown = (m for m in case.mentions if m.role == "shown" and m.code in rows)
+    return sorted((m.start_ms, rows[m.code or ""].kind) for m in shown)
+
+
+def new_kind(case: Case) -> list[float]:
+    """Return 1 for a sentence behind which, within 25 s, an item of a kind comes that was not shown before."""
+    shown = kinds_shown(case)
+    return [float(_kind_after(shown, s.start_ms, 25_000) not in {None, *_before(shown, s)}) for s in case.sentences]
+
+
+def same_kind(case: Case) -> list[float]:
+    """Return -1 for a sentence with the same kind of item before it and within 12 s behind it."""
+    shown = kinds_shown(case)
+    return [-float(_kind_after(shown, s.start_ms, 12_000) in _before(shown, s)[-1:]) for s in case.sentences]
+
+
+def _kind_after(shown: Sequence[tuple[int, str]], start_ms: int, near_ms: int) -> str | None:
+    return next((kind for time, kind in shown if start_ms <= time < start_ms + near_ms), None)
+
+
+def _before(shown: Sequence[tuple[int, str]], sentence: Sentence) -> list[str]:
+    return [kind for time, kind in shown if time < sentence.start_ms]
+
+
+def new_subject(case: Case) -> list[float]:
+    """Return 1 for a sentence that begins with an article and a noun that is new in the talk and soon said again."""
+    said, seen, found = stems(case), set[str](), []
+    for place, sentence in enumerate(case.sentences):
+        first = DEFINITE.match(cues.opening(sentence.text).rest)
+        soon = {word for later in said[place + 1 : place + 7] for word in later}
+        nouns = {word.rstrip("s") for word in first.groups() if word} if first else set()
+        found.append(float(bool(nouns & set(said[place]) & soon - seen)))
+        seen |= set(said[place])
+    return found
+
+
 def new_items(case: Case) -> list[float]:
     """Return 1 for a sentence in which an item is first shown."""
     first: dict[str, int] = {}
@@ -154,6 +195,9 @@ METHODS: dict[str, Method] = {
     "  without new words": ours(replace(W, new_words=0)),
     "  without length prior": ours(replace(W, prior=0)),
     "  with first items (left out)": with_more(new_items, 0.4),
+    "  with new kinds (left out)": with_more(new_kind, 0.4),
+    "  with kept kinds (left out)": with_more(same_kind, 0.5),
+    "  with new subjects (left out)": with_more(new_subject, 0.4),
     "  with similarity (left out)": with_more(depth, 1.0),
 }
 
