@@ -24,6 +24,7 @@ _SIDES = frozenset(["width", "height", "length", "depth"])
 def joined(rows: Sequence[Found], whole: Talk) -> list[Found]:
     """Join a width and a length said of one thing, and give sizes the number of pieces counted beside them."""
     kept: list[Found] = []
+    told: set[str | None] = set()
     for row in rows:
         before = kept[-1] if kept else None
         if before is not None and _counts_back(before, row, whole):
@@ -32,16 +33,18 @@ def joined(rows: Sequence[Found], whole: Talk) -> list[Found]:
                 continue
         if before is not None and _counts(before, row, whole):
             row.quantity = int(before.value)
-        if before is not None and _is_other_side(before, row, whole):
+        if before is not None and _is_other_side(before, row, whole, told):
             _join(before, row)
+            told.add(row.of)
             continue
+        told = {row.of}
         kept.append(row)
     _full_widths(kept, whole)
     return kept
 
 
 def _join(side: Found, other: Found) -> None:
-    side.values, side.kind = (side.value, other.value), "size"
+    side.values, side.kind = (*side.exact, other.value), "size"
     side.end, side.quantity, side.of = other.end, side.quantity or other.quantity, None
 
 
@@ -81,12 +84,16 @@ def _counts_back(size: Found, count: Found, whole: Talk) -> bool:
     return bool(told) and between[:1] == [","] and _NEEDED.issuperset(between)
 
 
-def _is_other_side(width: Found, length: Found, whole: Talk) -> bool:
-    """Return whether two lengths are the sides of one thing: "six inches wide and nine tall"."""
-    if width.kind != "length" or length.kind != "length" or width.unit != length.unit:
+def _is_other_side(width: Found, length: Found, whole: Talk, told: set[str | None]) -> bool:
+    """Return whether a length is another side of the thing before: "six inches wide and nine tall, and one thick"."""
+    if width.kind not in ("length", "size") or length.kind != "length" or width.unit != length.unit:
         return False
-    apart = width.of in _SIDES and length.of in _SIDES and width.of != length.of
-    return apart and _same_sentence(width, length, whole)
+    side = length.of in (_SIDES | {"thickness"} if len(told) > 1 else _SIDES)
+    apart = side and length.of not in told and told <= _SIDES
+    return apart and len(told) == len(width.exact) < _MOST_SIDES and _same_sentence(width, length, whole)
+
+
+_MOST_SIDES = 3
 
 
 def _full_widths(rows: Sequence[Found], whole: Talk) -> None:

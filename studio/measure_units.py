@@ -5,11 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from studio import measure_rows
 from studio.measured_things import Things, is_open_number
 from studio.model import Catalogue
 from studio.quantity.found import Found
 from studio.quantity.reader import read
-from studio.quantity.units import to
+from studio.quantity.units import to, unit
 from studio.settings import PublishingChoices
 
 _INCHES = frozenset(["in", "ft", "yd"])
@@ -32,11 +33,15 @@ class Usage:
     heat: str
     heat_clear: bool
     """The talk names its heats in this scale, and in no other."""
+    heats: bool = False
+    """The talk names heats, in whatever scale."""
     sizes: dict[tuple[Fraction, ...], str] = field(default_factory=dict)
     """Sizes in the catalogue, sides in rising order -> their unit."""
     amounts: frozenset[tuple[Fraction, str]] = frozenset()
     """Single amounts in the catalogue with their units."""
     prices: frozenset[Fraction] = frozenset()
+    american: bool = False
+    """The readers are in the United States, or every price is in US dollars."""
 
     def sure(self, found: Found) -> bool:
         """Return whether an implied unit is beyond doubt."""
@@ -57,7 +62,8 @@ def usage(
     priced = frozenset(Fraction(product.price) for product in catalogue.products if product.price is not None)
     sizes = {tuple(sorted(row.exact)): row.unit for row in rows if row.kind == "size" and not row.unit_implied}
     amounts = frozenset((row.value, row.unit) for row in [*rows, *contents] if row.glued_unit and row.exact)
-    return Usage(length, clear, heat, heat_clear, sizes, amounts, priced)
+    heats = any(row.kind.startswith("temperature") for row in found)
+    return Usage(length, clear, heat, heat_clear, heats, sizes, amounts, priced, _is_american(catalogue, publishing))
 
 
 def _catalogue_amounts(catalogue: Catalogue, mentioned: frozenset[str]) -> tuple[list[Found], list[Found]]:
@@ -96,18 +102,23 @@ def _length_unit(found: Sequence[Found], rows: Sequence[Found], publishing: Publ
 
 def _heat_unit(found: Sequence[Found], catalogue: Catalogue, publishing: PublishingChoices) -> tuple[str, bool]:
     votes = Counter(row.unit for row in found if row.kind.startswith("temperature") and not row.ambiguous)
-    american = {product.currency for product in catalogue.products} == {"USD"}
-    usual = "F" if publishing.market == "US" or american else "C"
+    usual = "F" if _is_american(catalogue, publishing) else "C"
     if not votes:
         return usual, False
     unit = votes.most_common(1)[0][0]
     return (unit if unit in ("C", "F") else usual), len(votes) == 1 and (unit == usual or votes[unit] > 1)
 
 
+def _is_american(catalogue: Catalogue, publishing: PublishingChoices) -> bool:
+    return publishing.market == "US" or {product.currency for product in catalogue.products} == {"USD"}
+
+
 def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
     """Give every quantity its unit, in place, where the talk or the catalogue tells it; return them all."""
     rows = list(found)
     for place, row in enumerate(rows):
+        if measure_rows.settle(row, things, american=usage.american):
+            continue
         if row.unit_implied and row.kind.startswith(("size", "length")):
             _implied(row, things, usage)
         elif row.ambiguous:
@@ -156,9 +167,10 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
 
 
 def _degrees(row: Found, usage: Usage) -> None:
-    """Take degrees for a heat where the talk names heats in one scale, else for an angle where it is a usual one."""
-    if usage.heat_clear:
-        row.unit, row.kind, row.ambiguous, row.unit_implied = usage.heat, "temperature", (), True
+    """Take degrees for a heat where the talk names heats or no angle is so wide, else for an angle, a usual one."""
+    if usage.heat_clear or usage.heats or row.value not in _ANGLES:
+        row.unit, row.kind, row.unit_implied = usage.heat, row.kind.replace("angle", "temperature"), True
+        row.ambiguous = () if usage.heat_clear else ("C", "F")
     elif row.value in _ANGLES:
         row.ambiguous = ()
 
@@ -199,14 +211,22 @@ def _bare(rows: Sequence[Found], place: int, things: Things, usage: Usage) -> No
     if size is not None:
         row.values, row.unit, row.kind, row.form, row.unit_implied = size.exact, size.unit, "size", "catalogue", True
         return
+    if measure_rows.is_price(row, things, usage.prices):
+        return
     before = _inherits_from(rows[:place], row, things)
-    if before is not None:
+    named = measure_rows.amount(row, things) if before is None else None
+    if named is not None:
+        row.unit, row.kind, row.form, row.unit_implied = named.unit, named.kind, "catalogue", True
+    elif before is not None:
         row.unit, row.unit_implied, row.form = before.unit, True, "inherited"
         row.kind = (
             before.kind.removesuffix("_range")
             if len(row.values) == 1
             else f"{before.kind.removesuffix('_range')}_range"
         )
+    elif part := measure_rows.part_of(row, things):
+        row.unit, row.kind, row.unit_implied = part, unit(part).dimension, True
+        row.ambiguous = (part,)
     elif things.heated(row):
         row.unit, row.kind, row.unit_implied = usage.heat, row.kind.replace("number", "temperature"), True
     elif (
@@ -219,8 +239,13 @@ def _bare(rows: Sequence[Found], place: int, things: Things, usage: Usage) -> No
 
 
 def _inherits_from(rows: Sequence[Found], row: Found, things: Things) -> Found | None:
-    """Return the measure whose unit a bare number goes on with, in the same sentence and without a unit between."""
-    told = [other for other in rows if other.kind != "number"]
-    if not told or told[-1].kind.removesuffix("_range") not in _INHERITED or not things.same_breath(told[-1], row):
+    """Return the measure whose unit a bare number goes on with, without another unit between."""
+    told = [other for other in rows[-_TOLD_NEAR:] if other.kind != "number"]
+    if not told or told[-1].kind.removesuffix("_range") not in _INHERITED:
         return None
+    if not things.same_breath(told[-1], row):
+        return told[-1] if things.carried(told[-1], row) else None
     return told[-1] if things.goes_on(row) else None
+
+
+_TOLD_NEAR = 20

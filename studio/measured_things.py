@@ -25,6 +25,11 @@ _IS = frozenset(["is", "are", "was", "were", "be", "measures", "weighs", "holds"
 _DETERMINERS = frozenset("the a an your my our each every this that these those its their".split())
 _LEADING = _IS | frozenset(["about", "just", "you", "cut", "trim", "to", "by", "or", "between", "around"])
 _HEATING = frozenset("heat cool cools warm preheat oven melt bring temperature reheat bake hotter cooler".split())
+_OVENS = frozenset("oven ovens fan preheat gas kiln".split())
+_COOLEST_OVEN, _HOTTEST = 100, 550
+_TEMPERATURE = frozenset("temp temps temperature temperatures".split())
+_WANTING = frozenset("like likes want wants prefer prefers need needs".split())
+_DIMENSIONS = frozenset("radius diameter".split())
 _SCORING = frozenset("score scores scored scoring crease creases".split())
 _FOLDING = frozenset("fold folds folded folding".split())
 _NEAR = 12
@@ -105,13 +110,14 @@ class Things:
             return earlier[-1].code if earlier and earlier[-1].state == "confirmed" else None
         return None
 
-    def _rows(self, found: Found, reach: int) -> list[Product]:
+    def rows(self, found: Found, reach: int) -> list[Product]:
+        """Return the catalogue rows of the items named in the sentence of a quantity and so many before; last first."""
         codes = dict.fromkeys(mention.code for mention in reversed(self._mentions_of(found, reach)))
         return [self._products[code] for code in codes if code in self._products]
 
     def listed_unit(self, found: Found) -> str:
         """Return the unit of the catalogue size that has these very sides, of an item named just before."""
-        for product in self._rows(found, 2):
+        for product in self.rows(found, 2):
             for size in read(product.size):
                 if size.kind == "size" and sorted(size.exact) == sorted(found.exact):
                     return size.unit
@@ -124,17 +130,54 @@ class Things:
         tokens, first, _ = self._around(found)
         if tokens.before(first) not in ("a", "the") and tokens.before(first) not in ("is", "are", "it's", "that's"):
             return None
-        for product in self._rows(found, 0):
+        for product in self.rows(found, 0):
             for size in read(product.size):
                 if size.kind == "size" and size.exact[0] == found.value and len(set(size.exact)) == 1:
                     return size
         return None
 
     def heated(self, found: Found) -> bool:
-        """Return whether a bare number is a heat: "cool it to sixty", "preheat the oven to 50"."""
+        """Return whether a bare number is a heat: "cool it to sixty", "top temp is 1100", "gas six, or 200"."""
         tokens, first, _ = self._around(found)
         before = tokens.low[max(0, first - 7) : first]
-        return before[-1:] in (["to"], ["at"], ["below"], ["about"], ["under"]) and bool(_HEATING.intersection(before))
+        if before[-1:] in (["to"], ["at"], ["below"], ["about"], ["under"]) and _HEATING.intersection(before):
+            return True
+        if _TEMPERATURE.intersection([word.removesuffix("'s") for word in before[-2:]]):
+            return True
+        hot = min(found.exact) >= _COOLEST_OVEN and max(found.exact) <= _HOTTEST and found.value % 5 == 0
+        return hot and bool(_OVENS.intersection(tokens.low))
+
+    def names_amount(self, found: Found) -> bool:
+        """Return whether a bare number may be the amount an item is sold by: "the thirty", "0.6", "12 radius"."""
+        tokens, first, last = self._around(found)
+        if tokens.low[last] in _DIMENSIONS:
+            return True
+        ends = tokens.kind[last] != WORD or tokens.low[last] in ("so", "and", "for", "in")
+        alone = tokens.before(first) == "the" or (first > 0 and tokens.raw[first - 1] == ",")
+        return ends and (alone or (found.value.denominator > 1 and found.form != "fraction"))
+
+    def takes_of(self, found: Found) -> bool:
+        """Return whether "of that" or "of it" follows a quantity."""
+        tokens, _, last = self._around(found)
+        return tokens.low[last] == "of" and tokens.low[last + 1] in ("that", "it", "this")
+
+    def carried(self, before: Found, after: Found) -> bool:
+        """Return whether a number goes on, a sentence later, with the unit of a quantity before it.
+
+        The two are said alike: "Ten minutes before … . Twenty before …", "the big one is six inches. And the small
+        one, four.", "it's at sixty degrees. It likes seventy."
+        """
+        if self.whole.place(after.start) - self.whole.place(before.start) != 1:
+            return False
+        here, first, last = self._around(after)
+        there, _, end = self._around(before)
+        if first == 0 or (first == 1 and here.low[0] in _LIGHT):
+            return here.kind[last] == WORD and here.low[last] == there.low[end]
+        if here.kind[last] == WORD:
+            return False
+        if here.raw[first - 1] == "," and here.before(first, 2) == "one":
+            return "one" in there.low[:end]
+        return before.kind.startswith("temperature") and here.before(first) in _WANTING
 
     # --- words around ------------------------------------------------------------------------------------------------
 
@@ -161,6 +204,8 @@ class Things:
             return True
         if tokens.kind[last] == WORD or tokens.low[last] in ("/", "%", ":"):
             return False
+        if tokens.before(first) in ("to", "minimum", "maximum", "least", "most"):
+            return tokens.before(first) != "to" or tokens.before(first, 2) in ("down", "up", "out")
         return _clause_begins(tokens, first) or tokens.before(first) in ("is", "are", "and")
 
 
@@ -180,7 +225,9 @@ def is_open_number(whole: Talk, found: Found) -> bool:
         return False
     after = cut(whole.text[found.end : found.end + 24])
     if after.low[0] == "of":
-        return after.low[1] not in _OF_WHOM
+        return after.low[1] not in _OF_WHOM or (found.value.denominator > 1 and found.form != "fraction")
+    if after.low[0] in _DIMENSIONS:
+        return True
     if after.low[0] == "-":
         return False
     return (after.kind[0] != WORD or after.low[0] in _STOP) and after.kind[0] != NUMBER

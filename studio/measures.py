@@ -46,7 +46,7 @@ def _is_measure(found: Found, whole: Talk) -> bool:
         return False
     after = whole.text[found.end : found.end + 12].lower().split()
     if kind == "percent":
-        return after[:1] not in (["off"], ["discount"], ["off,"], ["off."], ["cheaper"])
+        return min(found.exact) >= 0 and after[:1] not in (["off"], ["discount"], ["off,"], ["off."], ["cheaper"])
     if kind == "time":
         return found.unit not in ("year", "ms") and after[:1] not in (["ago"], ["ago,"], ["ago."], ["old"])
     return kind != "count" or found.computed or max(found.exact) > 1

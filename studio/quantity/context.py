@@ -112,7 +112,8 @@ def _mil(tokens: Tokens, found: Found) -> None:
 
 
 def _sentence(tokens: Tokens, found: Found) -> list[str]:
-    return tokens.low[max(0, found.first - 14) : found.last + 14]
+    around = tokens.low[max(0, found.first - 14) : found.last + 14]
+    return [word.removesuffix("'s") for word in around]
 
 
 def _degrees(tokens: Tokens, found: Found) -> None:

@@ -231,6 +231,7 @@ def _replace(tokens: Tokens, wrong: Found, right: Found, cue: str) -> None:
         return
     if right.kind == "number" and wrong.kind != "number":
         right.unit, right.kind = wrong.unit, wrong.kind.removesuffix("_range") if len(right.values) == 1 else wrong.kind
+        right.ambiguous = wrong.ambiguous
     if right.unit_implied and wrong.unit and not wrong.unit_implied:
         right.unit, right.unit_implied = wrong.unit, False
     right.quantity = right.quantity or wrong.quantity

@@ -3,6 +3,7 @@
 from fractions import Fraction
 
 from studio.quantity import units
+from studio.quantity.number_words import starts_number
 from studio.quantity.tokens import END, FRACTION, NUMBER, SIGN, WORD, Tokens
 from studio.quantity.units import Unit
 
@@ -15,7 +16,7 @@ MIL = Unit("mil", "length", Fraction(1))
 def unit_at(tokens: Tokens, at: int) -> tuple[Unit, int] | None:
     """Return the unit that is named at this piece and the index after its name; the longest name wins."""
     low = tokens.low[at]
-    if low in ("mil", "mils"):
+    if low in ("mil", "mils") or (low == "mill" and starts_number(tokens, at - 1) and at):
         return MIL, at + 1
     table = units.table()
     best: tuple[Unit, int] | None = None

@@ -211,7 +211,8 @@ def _price_follows(tokens: Tokens, at: int, after: str) -> bool:
 def name_number(tokens: Tokens, found: Found) -> Found | None:
     """Read the number of a page, a version, a step: a name and no amount."""
     spoken_no = found.first > 0 and tokens.raw[found.first - 1] == "no"
-    if found.kind == "number" and not spoken_no and tokens.before(found.first) in words("name_number", "before"):
+    named = found.kind == "number" and found.form != "fraction" and not spoken_no
+    if named and tokens.before(found.first) in words("name_number", "before"):
         found.kind, found.first = "name_number", found.first - 1
         found.start = tokens.start[found.first]
         return found
