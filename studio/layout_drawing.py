@@ -36,8 +36,14 @@ def drawing(layout: Layout, unit: str, title: str = "Cutting layout") -> str:
     for number, cut in enumerate(layout.cuts, 1):
         ends = f'x1="{px(cut.x1)}" y1="{px(cut.y1)}" x2="{px(cut.x2)}" y2="{px(cut.y2)}"'
         rows.append(f'<line {ends} stroke="#000" stroke-dasharray="6 4"/>')
-        rows.append(f'<text x="{px(cut.x1)}" y="{px(cut.y1)}" font-size="14">{number}</text>')
+        rows.append(_label(float(cut.x1) * scale, float(cut.y1) * scale, number, across=cut.y1 == cut.y2))
     return "\n".join([*rows, "</svg>\n"])
+
+
+def _label(x: float, y: float, number: int, *, across: bool) -> str:
+    """Return the number of a cut beside the end where it begins: above a cut across, right of a cut down."""
+    place = f'x="{x + 5:.1f}" y="{y - 5 if across else y + 17:.1f}"'
+    return f'<text {place} font-size="16" stroke="#fff" stroke-width="3" paint-order="stroke">{number}</text>'
 
 
 def description(layout: Layout, unit: str) -> str:

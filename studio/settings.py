@@ -102,7 +102,7 @@ class PublishingChoices(Choices):
     keep_names: tuple[str, ...] = ()
     """People who agreed to be named."""
     micropub_endpoint: str = ""
-    micropub_token_variable: str = "BONEFOLDER_MICROPUB_TOKEN"
+    micropub_token_variable: str = "BONEFOLDER_MICROPUB_TOKEN"  # noqa: S105
     """Name of the environment variable that holds the token."""
     templates: str = ""
     """Folder with the person's own templates, beside the settings file."""
@@ -124,7 +124,8 @@ class PolishChoices(Choices):
 class CostChoices(Choices):
     """How material is counted."""
 
-    kerf_in: Decimal = Decimal(0)
+    kerf_in: Decimal = Field(Decimal(0), ge=0, le=1)
+    """Width in inches that a cut takes away: 0 for a knife or a trimmer, the blade's for a saw."""
 
 
 class Settings(Choices):

@@ -7,8 +7,20 @@ Reading order: `units` and `tokens`, then `numbers`, `amounts` (with `money`), `
 from studio.quantity.display import both, show, show_length
 from studio.quantity.explain import explain
 from studio.quantity.found import Found
-from studio.quantity.money import read_money, show_money
+from studio.quantity.money import money_places, read_money, show_money
 from studio.quantity.reader import read
 from studio.quantity.units import gsm, to
 
-__all__ = ["Found", "both", "explain", "gsm", "read", "read_money", "show", "show_length", "show_money", "to"]
+__all__ = [
+    "Found",
+    "both",
+    "explain",
+    "gsm",
+    "money_places",
+    "read",
+    "read_money",
+    "show",
+    "show_length",
+    "show_money",
+    "to",
+]

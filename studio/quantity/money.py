@@ -220,6 +220,13 @@ def money_found(tokens: Tokens, first: int, last: int, value: Fraction, unit: st
 # --- printing --------------------------------------------------------------------------------------------------------
 
 
+def money_places(currency: str) -> int:
+    """Return how many decimals a currency has: 2 for GBP, 0 for JPY (ISO 4217, as CLDR lists them)."""
+    from babel.numbers import get_currency_precision
+
+    return get_currency_precision(currency)
+
+
 def show_money(amount: Decimal | Fraction, currency: str, locale: str = "en_GB") -> str:
     """Print money as the locale writes it (CLDR), rounded half up to the currency's own hundredths.
 
