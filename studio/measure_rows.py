@@ -7,10 +7,13 @@ from fractions import Fraction
 from studio.measured_things import Things
 from studio.model import Product
 from studio.quantity import units
+from studio.quantity.context import WEAK
 from studio.quantity.found import Found
 from studio.quantity.reader import read
 from studio.quantity.units import unit
 
+Amounts = frozenset[tuple[Fraction, str]]
+"""Single amounts in the catalogue with their units."""
 _MIL = re.compile(r"\bmil+s?\b", re.IGNORECASE)
 _PRICE = re.compile(r"\d+\.\d\d$")
 _SINGLE = frozenset(["length", "mass", "volume"])
@@ -21,13 +24,20 @@ _AMERICAN = frozenset(["A1", "A2", "A6", "A7", "A8"])
 _SAME_SIDE = Fraction(1, 20)
 
 
-def settle(row: Found, things: Things, *, american: bool) -> bool:
-    """Settle a quantity in place by the rows of the items named beside it; return whether nothing is left to do."""
+def settle(row: Found, things: Things, listed: Amounts, *, american: bool) -> bool:
+    """Settle a quantity in place by the rows of the items named beside it; return whether nothing is left to do.
+
+    Args:
+        row: the quantity.
+        things: finds the rows.
+        listed: the amounts of the whole catalogue.
+        american: sheets may be named by American sizes.
+    """
     if row.form == "paper":
         _sheet(row, things, american=american)
         return True
     if row.kind in ("length", "volume") and len(row.exact) == 1 and _MIL.search(things.text(row)):
-        return _mil(row, things)
+        return _mil(row, things, listed)
     return False
 
 
@@ -35,7 +45,7 @@ def _amounts(products: Iterable[Product]) -> list[Found]:
     return [found for product in products for text in (product.size, product.contents) for found in read(text)]
 
 
-def _mil(row: Found, things: Things) -> bool:
+def _mil(row: Found, things: Things, listed: Amounts) -> bool:
     """Take "mil" for millilitres or millimetres where one row named beside it has that amount and no other has."""
     for reach in range(_RANGE_OF_ROWS + 1):
         amounts = _amounts(things.rows(row, reach))
@@ -47,6 +57,22 @@ def _mil(row: Found, things: Things) -> bool:
         if len(known) == 1:
             row.kind = known.pop()
             row.unit, row.ambiguous = ("ml" if row.kind == "volume" else "mm"), ()
+            return True
+    if row.form == WEAK and len(units_of := [name for name in ("mm", "ml") if (row.value, name) in listed]) == 1:
+        row.unit, row.ambiguous = units_of[0], ()
+        row.kind = "volume" if row.unit == "ml" else "length"
+        return True
+    return bool(row.ambiguous) and _sold_by(row, things)
+
+
+def _sold_by(row: Found, things: Things) -> bool:
+    """Take an open "mil" for what the item named last is sold by, a volume or a length."""
+    for product in things.rows(row, _RANGE_OF_ROWS):
+        kinds = {found.kind for found in read(product.size)} & {"length", "volume", "size"}
+        if kinds in ({"volume"}, {"length"}):
+            row.kind = kinds.pop()
+            row.unit, row.ambiguous, row.unit_implied = ("ml" if row.kind == "volume" else "mm"), (), True
+            row.form = "catalogue"
             return True
     return False
 

@@ -117,7 +117,7 @@ def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
     """Give every quantity its unit, in place, where the talk or the catalogue tells it; return them all."""
     rows = list(found)
     for place, row in enumerate(rows):
-        if measure_rows.settle(row, things, american=usage.american):
+        if measure_rows.settle(row, things, usage.amounts, american=usage.american):
             continue
         if row.unit_implied and row.kind.startswith(("size", "length")):
             _implied(row, things, usage)

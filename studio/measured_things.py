@@ -152,9 +152,10 @@ class Things:
         tokens, first, last = self._around(found)
         if tokens.low[last] in _DIMENSIONS:
             return True
-        ends = tokens.kind[last] != WORD or tokens.low[last] in ("so", "and", "for", "in")
+        decimal = found.value.denominator > 1 and found.form != "fraction"
+        ends = decimal or tokens.kind[last] != WORD or tokens.low[last] in ("so", "and", "for", "in")
         alone = tokens.before(first) == "the" or (first > 0 and tokens.raw[first - 1] == ",")
-        return ends and (alone or (found.value.denominator > 1 and found.form != "fraction"))
+        return ends and (alone or decimal)
 
     def takes_of(self, found: Found) -> bool:
         """Return whether "of that" or "of it" follows a quantity."""
@@ -173,9 +174,9 @@ class Things:
         there, _, end = self._around(before)
         if first == 0 or (first == 1 and here.low[0] in _LIGHT):
             return here.kind[last] == WORD and here.low[last] == there.low[end]
-        if here.kind[last] == WORD:
+        if here.kind[last] == WORD and here.low[last] not in ("so", "and", "but"):
             return False
-        if here.raw[first - 1] == "," and here.before(first, 2) == "one":
+        if here.before(first, 1 + (here.raw[first - 1] == ",")) == "one":
             return "one" in there.low[:end]
         return before.kind.startswith("temperature") and here.before(first) in _WANTING
 

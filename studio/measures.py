@@ -12,7 +12,7 @@ from studio.quantity.tokens import VULGAR
 from studio.settings import PublishingChoices
 from studio.talk import Talk, talk
 
-VERSION = 1
+VERSION = 2
 _LEFT_OUT = frozenset(["currency", "number", "name_number", "clock", "division", "other", "speed", "rate", "idiom"])
 _DOCUMENT_UNITS = {"C": "degC", "F": "degF"}
 

@@ -49,6 +49,8 @@ def _is_idiom(tokens: Tokens, at: int, unit: Unit, end: int) -> bool:
     if unit.name == "cup":
         return tokens.low[end + 1] in ("tea", "coffee", "cocoa") or tokens.low[end] != "of"
     before = tokens.before(at)
+    if unit.dimension == "time" and at and numbers.starts_number(tokens, at - 1):
+        return True
     if unit.name == "min":
         return before in ("wait", "just", "on", "in", "hold", "it", "got")
     if unit.dimension == "time" and unit.name != "h":
@@ -65,9 +67,10 @@ def _inch_and(tokens: Tokens, at: int) -> Found | None:
 
 def _wide(tokens: Tokens, at: int) -> Found | None:
     """Read "a plain inch-wide band" and "foot-long" as one of the unit."""
-    if tokens.raw[at + 1] not in _DASHES or tokens.low[at + 2] not in ("wide", "long", "thick", "deep", "tall", "high"):
+    side = at + 1 + (tokens.raw[at + 1] in _DASHES)
+    if tokens.low[side] not in ("wide", "long", "thick", "deep", "tall", "high"):
         return None
-    if tokens.raw[at - 1] in _DASHES or tokens.kind[at - 1] == NUMBER:
+    if at == 0 or tokens.kind[at - 1] != WORD or numbers.starts_number(tokens, at - 1):
         return None
     return _whole(tokens, at, numbers.Number(Fraction(1), at, "words"), units.unit(tokens.low[at]), at + 1)
 

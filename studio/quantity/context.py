@@ -35,6 +35,8 @@ def settle(tokens: Tokens, quantities: list[Found], length: str) -> None:
 # --- units that mean two things --------------------------------------------------------------------------------------
 
 
+WEAK = "weak"
+"""Form of a quantity whose unit one word far away decided."""
 _MANY_POUNDS = 100_000
 _ENDS_POUNDS = frozenset(["pound", "pounds", "half", "quarter", "quarters"])
 
@@ -109,6 +111,7 @@ def _mil(tokens: Tokens, found: Found) -> None:
         found.unit, found.kind = "ml", found.kind.replace("length", "volume")
     elif wet == dry:
         found.ambiguous = ("mm", "ml")
+    found.form = WEAK if abs(wet - dry) == 1 else found.form
 
 
 def _sentence(tokens: Tokens, found: Found) -> list[str]:
@@ -149,9 +152,17 @@ def _points(tokens: Tokens, found: Found) -> None:
         found.kind, found.of = "other", "thickness"
 
 
+def _seconds(tokens: Tokens, found: Found) -> None:
+    """Leave open whether "5s" are seconds or several of one size, where nothing speaks of time."""
+    several = tokens.raw[found.last - 1] == "s" and tokens.glued(found.last - 1) and found.value.denominator == 1
+    timed = tokens.before(found.first) == "for" or words("context", "time").intersection(_sentence(tokens, found))
+    if several and not timed:
+        found.ambiguous = ("s", "number")
+
+
 _BY_UNIT: dict[str, Callable[[Tokens, Found], None]] = {
     "lb": _pounds, "mil": _mil, "degree": _degrees, "g": _grams, "pence": _pence, "GBP": _currency, "USD": _currency,
-    "pt": _points,
+    "pt": _points, "s": _seconds,
 }  # fmt: skip
 
 

@@ -205,6 +205,10 @@ _BY_WHAT = (["by", "weight"], ["by", "volume"], ["by", "mass"])
 def _parts(tokens: Tokens, found: Found) -> Found | None:
     """Read "two parts blue and one of brown" and "one part resin to two parts sand"."""
     for at in range(found.last + 1, found.last + 6):
+        again = _amount_here(tokens, at) if at > found.last + 1 and tokens.low[at] not in ("a", "an") else None
+        if again is not None and again.kind == "number" and tokens.low[again.last] in ("part", "parts"):
+            last = again.last + 1
+            return Found(found.start, tokens.end[last - 1], (found.value, again.value), "", "ratio", found.first, last)
         if tokens.low[at] in ("to", "and", "with", ",") and numbers.starts_number(tokens, at + 1):
             other = _amount_here(tokens, at + 1)
             named = other is not None and tokens.low[other.last] in ("of", "part", "parts")
