@@ -11,10 +11,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from studio import caption_breaks, caption_cues, caption_files, captions, media, resources, transcript
+from studio import caption_breaks, caption_cues, caption_files, captions, folio, resources
 from studio.caption_files import Cue
 from studio.model import Catalogue, Document, Mention, Recording, Segment, Span, Spelling, Transcript, Word
-from studio.settings import CaptionChoices, HearingChoices, Settings
+from studio.settings import CaptionChoices, Settings
 
 JUDGES = Path(__file__).parent / "judges"
 FIXTURES = Path(__file__).parent / "fixtures"
@@ -350,12 +350,9 @@ def test_an_independent_parser_accepts_the_captions(tmp_path: Path) -> None:
 
 @pytest.mark.hearing
 @pytest.mark.slow
-def test_captions_of_the_sample_come_when_it_is_said(tmp_path: Path) -> None:
+def test_captions_of_the_sample_come_when_it_is_said(heard_sample: Path) -> None:
     """Heard from its sound, the sample's captions have no error and begin within 150 ms of the truth on the mean."""
-    source = resources.sample("recording.mp4")
-    known = media.probe(source)
-    heard = transcript.hear(source, known, HearingChoices(), (), tmp_path, lambda *_: None)
-    cues = captions.cues(Document(recording=known, transcript=heard), Settings())
+    cues = captions.cues(folio.read(heard_sample), Settings())
     assert errors(cues) == []
     true = json.loads(resources.sample("script_times.json").read_text(encoding="utf-8"))["sentences"]
     off = [min(abs(cue.start_ms - sentence["start_ms"]) for cue in cues) for sentence in true]
