@@ -104,10 +104,10 @@ def _written(
     sentence: Sentence, found: list[Mark], document: Document, *, opening: bool
 ) -> tuple[list[Line], list[LeftOut]]:
     """Return the lines that come of one sentence, and what of it was left out."""
-    whole = Span(start_ms=sentence.start_ms, end_ms=sentence.end_ms)
-    if _overlaps(whole, document.struck):
+    said = Span(start_ms=sentence.start_ms, end_ms=sentence.end_ms)
+    if _overlaps(said, document.struck):
         return [], [_left(sentence, "struck out by hand")]
-    wanted = _overlaps(whole, document.put_back)
+    wanted = _overlaps(said, document.put_back)
     working = Working(sentence.text, 0, len(sentence.text))
     for mark in sorted((mark for mark in found if mark.shown is not None), key=lambda mark: -mark.start):
         working.replace(*_at(working, mark), mark.shown or "", _RULES[mark.kind])
@@ -116,12 +116,14 @@ def _written(
         return [], [_left(sentence, reason)]
     wording.write(working)
     clearing.without_tail(working)
-    stays = not _why_not(_line(working, sentence, found), opening=opening)
+    whole = _why_not(_line(working, sentence, found), opening=opening)
     lines, left = [], []
     for piece in joining.pieces(working):
         line = _line(piece, sentence, found)
         why = "" if wanted else _why_not(line, opening=opening)
-        why = "" if why in {"fragment", "says nothing by itself"} and stays else why
+        why = "" if why in {"fragment", "says nothing by itself"} and not whole else why
+        talk = line.kind == "talk" and not line.holds_fact and not line.holds_figure
+        why = why or (whole if talk and not wanted and not (opening and _is_intro(line.text)) else "")
         if why:
             left.append(_left(sentence, why, piece.start, piece.end))
         elif worth.words(line.text):

@@ -27,6 +27,8 @@ def pieces(working: Working) -> list[Working]:
     text = working.text
     is_long = len(worth.words(text)) > LONG_WORDS
     for start, end in wording.joints(text, long=is_long):
+        if not working.is_plain(start, end):
+            continue
         first, second = _parted(working, start, end)
         wording.write(first)
         wording.write(second)

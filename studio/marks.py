@@ -237,7 +237,8 @@ def printed_name(product: Product, heard: str = "") -> str:
 def _spellings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
     for spelling in document.spellings:
         for index, start, end in places.of(spelling, spelling.heard):
-            if document.sentences[index].text[start:end].lower() == spelling.heard.lower():
+            text = document.sentences[index].text
+            if text[start:end].lower() == spelling.heard.lower() and text[start - 1 : start] != "-":
                 yield index, Mark(start, end, "spelling", spelling.shown)
 
 

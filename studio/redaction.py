@@ -15,7 +15,14 @@ _TIDY = (
     (re.compile(r"([.?!])[.,;?!]+"), r"\1"),
     (re.compile(r"\b(sort of|kind of|a bit of),(?= \w)"), r"\1"),
     (
-        re.compile(r"\b(is|are|was|were|the|an?|of|my|your|our|very),(?= (?!and\b|but\b|or\b|so\b|because\b|not\b)\w)"),
+        re.compile(
+            (
+                re.compile(
+                    r"\b(is|are|was|were|the|an?|of|my|your|our|very|it's like),(?= (?!(?:and|but|or|so|because|not)\b)\w)"
+                ),
+                r"\1",
+            ),
+        ),
         r"\1",
     ),
     (re.compile(r"^[\s,;:.?!–—-]+"), ""),
@@ -95,6 +102,16 @@ class Working:
         self.edits = [edit for edit in self.edits if edit not in inside]
         self.edits.append(Edit(source_first, max(source_first, source_last), before + shown + after, "; ".join(rules)))
         self.edits.sort(key=lambda edit: (edit.start, edit.end))
+
+    def is_plain(self, first: int, last: int) -> bool:
+        """Return whether the characters `first` to `last` of the text as it stands are as they were said."""
+        at, source = 0, self.start
+        for edit in self.edits:
+            at += edit.start - source
+            if edit.shown and first < at + len(edit.shown) and at < last:
+                return False
+            at, source = at + len(edit.shown), edit.end
+        return True
 
     def _place(self, position: int, *, at_end: bool) -> tuple[int, str, str]:
         """Return the place in the source, and what an edit that is cut through shows before and after it."""

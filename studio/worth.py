@@ -47,7 +47,8 @@ def forms_of(verb: str) -> set[str]:
 
 @cache
 def _verb_forms() -> frozenset[str]:
-    return frozenset(form for verb in plain_verbs() for form in forms_of(verb))
+    every = plain_verbs() | _vocabulary("verbs", "other")
+    return frozenset(form for verb in every for form in forms_of(verb))
 
 
 @cache

@@ -56,9 +56,9 @@ def test_every_edit_has_a_listed_rule(made: Path) -> None:
     from studio import wording
 
     own = (
-        "said twice|given up|parted|joined|chatter at the end|the catalogue's name|printed size|spelling|corrected aloud|"
-        "private|in the name already|the price is printed from the catalogue|withdrawn aloud|the catalogue says otherwise|"
-        "names a person"
+        "said twice|given up|parted|joined|chatter at the end|the catalogue's name|printed size|spelling|private|"
+        "corrected aloud|in the name already|the price is printed from the catalogue|withdrawn aloud|names a person|"
+        "the catalogue says otherwise"
     )
     listed = {rule for rule, _, _ in wording.rules()} | set(own.split("|"))
     trace = json.loads((made / "post.trace.json").read_text(encoding="utf-8"))
@@ -86,7 +86,7 @@ def test_no_price_is_taken_from_speech(made: Path) -> None:
 
 
 def test_the_text_reads_as_writing_not_as_talk(made: Path) -> None:
-    """No um or er, few fillers, no doubled words, verbs in sentences, short sentences, nothing twice; limits of the brief."""
+    """No um or er, few fillers, no doubled words, verbs in sentences, short sentences, nothing said twice."""
     found = figures(made)
     assert found.hesitations == []
     assert found.fillers_per_100 <= 1.5

@@ -62,3 +62,11 @@ def test_no_two_lines_alike_are_left(drawn: list[list[str]]) -> None:
     bags = [frozenset(worth.words(one.text)) for one in kept]
     alike = [(a, b) for at, a in enumerate(bags) for b in bags[:at] if len(a & b) >= 0.7 * len(a | b)]
     assert not alike or len(kept) < len(drawn)
+
+
+def test_a_sentence_is_not_parted_inside_a_name_that_was_put_in() -> None:
+    """A comma that came with a substitution is no place to part a sentence; nothing of the substitution is lost."""
+    said = "Sew on the back cover here, it's blue, and press it flat with the iron."
+    working = Working(said, 0, len(said))
+    working.replace(11, 37, "Back Cover, it's linen and zipped", "spelling")
+    assert "Back Cover, it's linen and zipped" in " ".join(piece.text for piece in joining.pieces(working))

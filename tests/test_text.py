@@ -12,11 +12,32 @@ from markdown_it import MarkdownIt
 from studio import text
 
 ATTACKS = [
-    "<script>alert(1)</script>", "[a](javascript:alert(1))", "![x](http://tracker.example/p.png)", "# heading", "- list",
-    "1. list",     "> quote", "***", "`code`", "a | b | c", "&lt;b&gt; &copy;", "[evil](http://evil.example) \n# H1", "http://evil.example", 
-    "<http://evil.example>",     "www.evil.example", "a@evil.example", "~~~\ncode", "    code", "===", "\\", "\\[a](b)", "~~gone~~", "[x]: http://evil.example", "+ list",
+    "<script>alert(1)</script>",
+    "[a](javascript:alert(1))",
+    "![x](http://tracker.example/p.png)",
+    "# heading",
+    "- list",
+    "1. list",
+    "> quote",
+    "***",
+    "`code`",
+    "a | b | c",
+    "&lt;b&gt; &copy;",
+    "[evil](http://evil.example) \n# H1",
+    "http://evil.example",
+    "<http://evil.example>",
+    "www.evil.example",
+    "a@evil.example",
+    "~~~\ncode",
+    "    code",
+    "===",
+    "\\",
+    "\\[a](b)",
+    "~~gone~~",
+    "[x]: http://evil.example",
+    "+ list",
     "1) list",
-]  # fmt: skip
+]
 
 
 def shown(markdown: str) -> str:
