@@ -15,6 +15,7 @@ END = "the end"
 """What a goodbye announces."""
 OFFERS = frozenset({"the offer", "terms of an offer"})
 _WORD = re.compile(r"[\w'’£$€%&-]+")
+_ARTICLES = frozenset({"the", "my", "your", "our", "some", "a", "an"})
 _STOP = re.compile(r"[.,;:!?–—]")
 
 
@@ -186,7 +187,8 @@ def bare_topic(heard: Opening) -> str | None:
     match = _STOP.search(heard.rest)
     phrase = heard.rest[: match.start() if match else None].strip()
     nouns = _WORD.findall(phrase)
-    bare = [word for word in nouns if word not in {"the", "my", "your", "our", "some", "a", "an", "for"}]
-    if not 1 <= len(bare) <= 3 or len(nouns) > 4 or words("bare_topic", "not_nouns") & set(bare):
+    bare = [word for word in nouns if word not in _ARTICLES and word != "for"]
+    acts = nouns[:1] != ["for"] and bool(_ARTICLES & set(nouns[1:]))
+    if not 1 <= len(bare) <= 3 or len(nouns) > 4 or acts or words("bare_topic", "not_nouns") & set(bare):
         return None
     return phrase if not any(word[0].isdigit() for word in bare) else None

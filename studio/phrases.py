@@ -13,11 +13,14 @@ _SMALL = frozenset({"a", "an", "and", "the", "of", "for", "in", "on", "to", "wit
 _IS_THE = re.compile(r"(?:\b(?:is|are|be)|'s|'re) (?:the|my|our|your|a|an|some|this|these)\b")
 _COPULA = re.compile(r"(?:'s|'re| is| are) (?:the|my|our|what|where|how|when|why)\b")
 _ARTICLE = re.compile(r"\b(?:the|an?|my|your|our|some|this|these)\b")
+_ONE_THAT = re.compile(r"\b(?:the|my|this) (?:one|ones) (?:that|who|which)\b.*")
 _EDGES = " \"'“”‘’().,;:!?…"
 _LONGEST = 4
 """Words of a noun phrase."""
 _CLEAR = 0.9
 """Weight of a cue that names a subject beyond doubt."""
+_FURTHEST = 400
+"""Characters of a sentence that are read for what it names."""
 _REACH = 120
 """Characters in which a noun phrase must come."""
 
@@ -68,6 +71,7 @@ def noun_phrase(text: str) -> str:
     A phrase that only announces ("the star of the show, your needle") is passed over, and so are words that put the
     thing off ("the last thing I'm going to show you is the bands").
     """
+    text = _ONE_THAT.sub("", text[:_FURTHEST])
     light = _lightly_done().match(text)
     text = text[light.end() :] if light else text
     to_do = _to_do().match(text)
@@ -167,7 +171,7 @@ def heads(part: Sequence[Sentence]) -> set[str]:
     """Return the words that end a noun phrase behind an article or a possessive: what is said of things."""
     found: set[str] = set()
     for sentence in part:
-        text = cues.plain(sentence.text)
+        text = cues.plain(sentence.text)[:_FURTHEST]
         for match in _ARTICLE.finditer(text):
             found.update(_head_phrase(text[match.end() : match.end() + _REACH]).split()[-1:])
     return found

@@ -190,6 +190,12 @@ def test_a_noun_alone_is_a_head() -> None:
     assert alone > 0 > clause
 
 
+@pytest.mark.parametrize("text", ["Right, wipe the rim.", "Now pinch a bit, gently.", "Okay, it's wet."])
+def test_an_action_is_no_bare_topic(text: str) -> None:
+    """A noun is named after an opening word only where it stands by itself."""
+    assert cues.bare_topic(cues.opening(text)) is None
+
+
 @pytest.mark.parametrize("text", ["That's me.", "Thank you so much for watching.", "I'll love you and leave you."])
 def test_a_goodbye_counts_only_at_the_end(text: str) -> None:
     """The same words in the middle announce nothing."""
@@ -336,6 +342,8 @@ def test_an_opening_without_a_subject_is_an_introduction() -> None:
         (("Here's my bird on a piece of paper.", "The bird is small."), "Bird"),
         (("The sanding's my favourite part of it.", "It is dusty."), "Sanding"),
         (("Varnish time!", "It is dusty."), "Varnish"),
+        (("The last step is the one that frightens people.", "We lace the boards."), "Lacing the boards"),
+        (("So the thing I want to show you is the laths.", "It is old."), "Laths"),
         (("That's gone off to the oven at the school.", "It is hot."), "Oven"),
     ],
 )
