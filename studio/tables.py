@@ -5,7 +5,7 @@ import io
 import re
 from collections.abc import Iterable
 
-from studio import printed, text, timecode
+from studio import printed, sheet_plans, text, timecode
 from studio.model import Catalogue, Document, Measure
 from studio.quantity import show
 from studio.settings import Settings
@@ -16,7 +16,10 @@ _TYPED = re.compile(r"[+-]?\d+(?:[.,/]\d+)?%?")
 
 def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
     """Return `supplies.csv` and `cutting.csv` (RFC 4180, UTF-8, lines end in CR LF)."""
-    return {"supplies.csv": supplies(document, catalogue, settings), "cutting.csv": cutting(document)}
+    return {
+        "supplies.csv": supplies(document, catalogue, settings),
+        "cutting.csv": cutting(document, catalogue, settings),
+    }
 
 
 def cell(value: object) -> str:
@@ -77,12 +80,12 @@ def supplies(document: Document, catalogue: Catalogue, settings: Settings) -> st
     )
 
 
-def cutting(document: Document) -> str:
+def cutting(document: Document, catalogue: Catalogue, settings: Settings) -> str:
     """Return the cutting list, then every other size that was told and is sure.
 
     A size stands in one cell with its unit, so that no spreadsheet takes "1/4" for the first of April.
     """
-    header = ("what", "size", "pieces", "score_at", "said_at", "other_units")
+    header = ("what", "size", "pieces", "score_at", "said_at", "other_units", "sheet", "per_sheet", "sheets_to_buy")
     measured = {measure.id: measure for measure in document.measures}
     cuts = (
         (
@@ -92,8 +95,9 @@ def cutting(document: Document) -> str:
             "; ".join(show((score,), cut.unit, "length") for score in cut.scores),
             _said(measured.get(next(iter(cut.measure_ids), ""))),
             "",
+            *((plan.sheet, plan.best.count, plan.sheets) if plan else ("", "", "")),
         )
-        for cut in document.cuts
+        for cut, plan in zip(document.cuts, sheet_plans.plans(document, catalogue, settings), strict=True)
     )
     in_cuts = {name for cut in document.cuts for name in cut.measure_ids}
     others = (
@@ -104,6 +108,7 @@ def cutting(document: Document) -> str:
             "",
             _said(measure),
             _other(measure),
+            *("", "", ""),
         )
         for measure in document.measures
         if measure.id not in in_cuts

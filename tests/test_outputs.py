@@ -143,6 +143,19 @@ def test_no_size_in_the_cutting_list_can_be_taken_for_a_date() -> None:
     assert not [row for row in rows if re.fullmatch(r"\d+/\d+", row["size"])]
 
 
+def test_the_cutting_list_tells_how_many_sheets_to_buy() -> None:
+    """Y10: 4 x 6 in from 12 x 12 in is six a sheet; a row without a sheet leaves the three cells empty."""
+    catalogue = small_document.catalogue()
+    sized = catalogue.products[0].but(size="12 x 12 in")
+    document = small_document.document()
+    more = document.but(cuts=(document.cuts[0].but(quantity=20), document.cuts[0].but(material="tissue")))
+    for products, sheets in (((sized,), ["12 x 12 in", "6", "4"]), (catalogue.products, ["", "", ""])):
+        made = tables.cutting(more, catalogue.but(products=products), small_document.settings())
+        first, second = list(csv.DictReader(io.StringIO(made)))[:2]
+        assert [first[name] for name in ("sheet", "per_sheet", "sheets_to_buy")] == sheets
+        assert [second[name] for name in ("sheet", "per_sheet", "sheets_to_buy")] == ["", "", ""]
+
+
 # --- linked data -----------------------------------------------------------------------------------------------------
 
 
