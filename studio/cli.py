@@ -1,5 +1,6 @@
 """The commands; no logic."""
 
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -192,6 +193,16 @@ def main() -> None:
 
         sys.stderr.write(f"{plain(error.problem)}\n{plain(error.remedy)}\n")
         sys.exit(error.exit_code)
+    except Exception as error:
+        if os.environ.get("BONEFOLDER_TRACE"):
+            raise
+        from studio.text import one_line
+
+        sys.stderr.write(f"Something went wrong that should not: {type(error).__name__}: {one_line(str(error))}.\n")
+        sys.stderr.write(
+            "Nothing that was done is lost. Set BONEFOLDER_TRACE=1, run it again, and report what it prints.\n"
+        )
+        sys.exit(70)
     except KeyboardInterrupt:
         sys.stderr.write("\nStopped. Run the same command again to go on from here.\n")
         sys.exit(130)

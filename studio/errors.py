@@ -12,7 +12,7 @@
         ├── CaptionsError              3  the caption file given instead cannot be read
         └── DecoderCrashed             3  the decoder died on this file
 
-Exit code 0 means done, 1 done with something to look at.
+Exit code 0 means done, 1 done with something to look at, 70 a fault of the program itself.
 """
 
 

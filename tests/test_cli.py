@@ -1,6 +1,7 @@
 """The commands."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -109,3 +110,13 @@ def test_times_move_with_a_trimmed_recording(tmp_path: Path) -> None:
     captions = (tmp_path / "demo-folio" / "captions.vtt").read_text()
     assert "Heron" not in captions
     assert "00:00:01.000 --> " in captions
+
+
+def test_a_fault_of_the_program_is_told_without_a_traceback(tmp_path: Path) -> None:
+    """Even what nobody foresaw ends in words; what to report is printed only when asked for."""
+    code = "import studio.cli as c; c.app = lambda: 1 / 0; c.main()"
+    for trace in ("", "1"):
+        env = {**os.environ, "BONEFOLDER_TRACE": trace}
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env, check=False)
+        assert ("Traceback" in done.stderr) == bool(trace)
+        assert "division by zero" in done.stderr
