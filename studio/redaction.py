@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from studio.model import Sentence
 
+_NO_COMMA_AFTER = r"\b(is|are|was|were|the|an?|of|my|your|our|very|it's like),"
 _TIDY = (
     (re.compile(r"\s+"), " "),
     (re.compile(r"\s+([,.;:?!])"), r"\1"),
@@ -14,17 +15,7 @@ _TIDY = (
     (re.compile(r"[,;:]+(?=[.?!])"), ""),
     (re.compile(r"([.?!])[.,;?!]+"), r"\1"),
     (re.compile(r"\b(sort of|kind of|a bit of),(?= \w)"), r"\1"),
-    (
-        re.compile(
-            (
-                re.compile(
-                    r"\b(is|are|was|were|the|an?|of|my|your|our|very|it's like),(?= (?!(?:and|but|or|so|because|not)\b)\w)"
-                ),
-                r"\1",
-            ),
-        ),
-        r"\1",
-    ),
+    (re.compile(_NO_COMMA_AFTER + r"(?= (?!(?:and|but|or|so|because|not)\b)\w)"), r"\1"),
     (re.compile(r"^[\s,;:.?!–—-]+"), ""),
     (re.compile(r"[\s,;:–—-]+$"), ""),
 )
