@@ -318,6 +318,22 @@ def test_a_bad_recording_is_told_in_two_sentences(client: TestClient, root: Path
     assert client.get("/api/shelf").status_code == 200
 
 
+def test_work_that_breaks_does_not_break_the_next(client: TestClient, root: Path) -> None:
+    """After an unforeseen error the person is told, and the next piece of work is done by a process of its own."""
+    bench = client.app.state.desk.short  # type: ignore[attr-defined]
+    name = folio_id(client)
+    asked_ = root / "birds-folio" / ".work" / "asked.json"
+    told = json.loads(asked_.read_text())
+    asked_.write_text(json.dumps({**told, "source": "/" + "x" * 5000}))
+    version = decide(client, name, {"kind": "supply_set", "item": "D1", "quantity": 2}, "0").json()["version"]
+    while bench.current:
+        time.sleep(0.05)
+    assert client.get(f"/api/folio/{name}/state").json()["trouble"]
+    asked_.write_text(json.dumps(told))
+    decide(client, name, {"kind": "supply_set", "item": "H1", "quantity": 3}, version)
+    wait_fresh(client, name)
+
+
 def test_a_stopped_run_can_go_on(client: TestClient, root: Path) -> None:
     """A run that is stopped says so, and the same request afterwards makes the folio."""
     talk = next(one for one in shelf(client)["recording"] if one["name"] == "birds.vtt")

@@ -141,7 +141,10 @@ class Bench:
                     run.state, run.problem = "failed", "The work ended before it was done."
                     run.remedy = "Start it again; it goes on from where it was."
                 return
-            _take(run, json.loads(line))
+            report = json.loads(line)
+            if report.get("last"):
+                self._child = None
+            _take(run, report)
 
     async def _started(self) -> asyncio.subprocess.Process:
         if self._child is None or self._child.returncode is not None:

@@ -25,7 +25,8 @@ from studio.text import slug
 
 PAGE = Path(__file__).parent / "page"
 _SANDBOX = (
-    "sandbox allow-same-origin; default-src 'none'; img-src 'self'; style-src 'unsafe-inline'; frame-ancestors 'self'; base-uri 'none'"
+    "sandbox allow-same-origin; default-src 'none'; img-src 'self'; style-src 'unsafe-inline'; "
+    "frame-ancestors 'self'; base-uri 'none'"
 )
 _GONE = ("There is no such file here any more.", "Load the page again.")
 

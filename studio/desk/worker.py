@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
-from studio.errors import BonefolderError, FolioBusy
+from studio.errors import BonefolderError
 
 if TYPE_CHECKING:
     from studio.pipeline import Request
@@ -19,20 +19,30 @@ _SILENT_S = 0.2
 
 
 def main() -> None:
-    """Do what each line of the input asks for, until it ends."""
+    """Do what each line of the input asks for, until it ends.
+
+    A process that holds the speech model, or that is in an unknown state, does no more work and gives its memory back;
+    it says so in its last report.
+    """
     report = _reporter()
     for line in sys.stdin:
         told = json.loads(line)
-        try:
-            _DO[told["do"]](told, report)
-        except FolioBusy as error:
-            report("problem", problem=error.problem, remedy=error.remedy, busy=True)
-        except BonefolderError as error:
-            report("problem", problem=error.problem, remedy=error.remedy)
-        except Exception as error:
-            report("problem", problem=f"Something went wrong: {type(error).__name__}: {error}.", remedy="Try it again.")
-        if "faster_whisper" in sys.modules:
-            return  # the speech model's memory is given back
+        ended = _done(told, report)
+        last = ended.pop("broken", False) or "faster_whisper" in sys.modules
+        report(**ended, last=last)
+        if last:
+            return
+
+
+def _done(told: dict[str, Any], report: Report) -> dict[str, Any]:
+    """Do some work; return the report that ends it."""
+    try:
+        return {"kind": "done", **_DO[told["do"]](told, report)}
+    except BonefolderError as error:
+        return {"kind": "problem", "problem": error.problem, "remedy": error.remedy}
+    except Exception as error:
+        problem = f"Something went wrong: {type(error).__name__}: {error}."
+        return {"kind": "problem", "problem": problem, "remedy": "Try it again.", "broken": True}
 
 
 def _reporter() -> Report:
@@ -60,7 +70,7 @@ def _teller(report: Report) -> Callable[[str, int, int], None]:
     return tell
 
 
-def _make(told: dict[str, Any], report: Report) -> None:
+def _make(told: dict[str, Any], report: Report) -> dict[str, Any]:
     from studio import requests
     from studio.pipeline import Request
 
@@ -70,42 +80,41 @@ def _make(told: dict[str, Any], report: Report) -> None:
     request = ask(_teller(report))
     names = {**told.get("names", {}), **request.settings.names}
     settings = request.settings.model_copy(update={"names": names})
-    _report_made(Request(**{**vars(request), "settings": settings}), report)
+    return _made(Request(**{**vars(request), "settings": settings}))
 
 
-def _sample(told: dict[str, Any], report: Report) -> None:
+def _sample(told: dict[str, Any], report: Report) -> dict[str, Any]:
     from studio import requests
 
-    _report_made(requests.sample(Path(told["folder"]))(_teller(report)), report)
+    return _made(requests.sample(Path(told["folder"]))(_teller(report)))
 
 
-def _again(told: dict[str, Any], report: Report) -> None:
+def _again(told: dict[str, Any], report: Report) -> dict[str, Any]:
     from studio import asked
 
-    _report_made(asked.again(Path(told["folder"]), _teller(report)), report)
+    return _made(asked.again(Path(told["folder"]), _teller(report)))
 
 
-def _report_made(request: "Request", report: Report) -> None:
-    """Make a folio, and tell which state of the decisions it was made with."""
+def _made(request: "Request") -> dict[str, Any]:
+    """Make a folio, and tell with which state of the decisions."""
     from studio import edits, folio
 
     reached = edits.load(request.folder / "edits.jsonl").version
     made = folio.make(request)
-    report("done", kept=list(made.kept), reached=reached)
+    return {"kept": list(made.kept), "reached": reached}
 
 
-def _proxy(told: dict[str, Any], report: Report) -> None:
+def _proxy(told: dict[str, Any], _: Report) -> dict[str, Any]:
     from studio import media
 
     source, target = Path(told["source"]), Path(told["target"])
     if media.browser_plays(source):
-        report("done", plays=True)
-        return
+        return {"plays": True}
     media.proxy(source, target)
-    report("done", plays=False)
+    return {"plays": False}
 
 
-_DO: dict[str, Callable[[dict[str, Any], Report], None]] = {
+_DO: dict[str, Callable[[dict[str, Any], Report], dict[str, Any]]] = {
     "make": _make, "sample": _sample, "again": _again, "proxy": _proxy,
 }  # fmt: skip
 
