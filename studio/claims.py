@@ -51,6 +51,12 @@ def _using() -> re.Pattern[str]:
     return re.compile(rf"\b(?:{words})\b", re.IGNORECASE)
 
 
+@cache
+def _things() -> frozenset[str]:
+    """Return nouns that count whatever a set holds."""
+    return frozenset(resources.table("claims.toml")["words"]["things"].split())
+
+
 def clause_start(text: str, at: int) -> int:
     """Return where the clause of a place begins: after the last mark, or "and", "but", "so" before it."""
     marks = [m.end() for m in re.finditer(r"[,;:.?!] ?|\b(?:and|but|so|because|or) ", text[:at])]
@@ -79,12 +85,16 @@ def claims(text: str, ends: tuple[int, ...] = (), inside: tuple[tuple[int, int],
 
 def _price(text: str, found: Found) -> Claim | None:
     pounds = "GBP" in found.ambiguous
-    if not (found.kind == "currency" or pounds) or found.unit in ("cent", "pence") or not found.exact:
+    if (
+        not (found.kind == "currency" or pounds or _is_bare_price(text, found))
+        or found.unit in ("cent", "pence")
+        or not found.exact
+    ):
         return None
     start = clause_start(text, found.start)
     end = re.search(r"[,;.?!]|\band\b|$", text[found.end :])
     clause = text[start : found.end + (end.end() if end else 0)]
-    if pattern("price", "other").search(clause):
+    if pattern("price", "other").search(clause) or pattern("price", "difference").match(text[found.end :]):
         return None
     each = pattern("price", "each").match(text[found.end :])
     noun = (each.group("noun") or each.group("noun2") or "") if each else ""
@@ -92,6 +102,14 @@ def _price(text: str, found: Found) -> Claim | None:
         return None
     share = pattern("price", "share").search(text[start : found.start]) is not None
     return Claim("price", found, text[found.start : found.end], "share" if share else "price", stated.stem(noun))
+
+
+def _is_bare_price(text: str, found: Found) -> bool:
+    """Return whether a number with two decimals and no sign is money by the words around: "6.95 for the small"."""
+    if found.kind != "number" or not re.fullmatch(r"\d{1,3}\.\d\d", text[found.start : found.end]):
+        return False
+    before, after = pattern("price", "bare_before"), pattern("price", "bare_after")
+    return before.search(text[: found.start]) is not None or after.match(text[found.end :]) is not None
 
 
 def _page(text: str, found: Found) -> Claim | None:
@@ -109,9 +127,12 @@ def _count(text: str, found: Found) -> Claim | None:
     before, after = text[: found.start], text[found.end :]
     noun = stated.stem(found.unit.split()[-1]) if found.kind != "number" and found.unit else ""
     heard = text[found.start : found.end]
+    if found.unit in stated.VESSELS:
+        noun = stated.stem(heard.split()[-1])
     plural = None if noun else re.match(r" (?:(?:[a-z]+|[a-z]+-[a-z]+) )?([a-z]{3,}s)\b", after)
     if plural:
         noun, heard = stated.stem(plural.group(1)), heard + plural.group()
+    noun = "piece" if noun in _things() else noun
     start = clause_start(text, found.start)
     if _using().search(text[start : found.start]):
         return None
@@ -140,7 +161,8 @@ def _size(text: str, found: Found, ends: tuple[int, ...]) -> Claim | None:
     if size is None or size.dimension in ("temperature", "percent", "angle"):
         return None
     start, after = clause_start(text, found.start), text[found.end :]
-    lead = text[start : found.start]
+    hesitant = pattern("size", "hesitant").search(text[: found.start])
+    lead = f"{hesitant.group('pronoun')} " if hesitant else text[start : found.start]
     if _using().search(text[max(0, start - 1) : found.start]) and not pattern("size", "holds").search(lead):
         return None
     if _is_dose(text[: found.start], after):
@@ -175,6 +197,8 @@ def _tie(text: str, found: Found, lead: str, ends: tuple[int, ...]) -> str:
             return "verb"
         if len(found.exact) > 1 and pattern("size", "beside").match(between):
             return "beside"
+    elif pattern("size", "listed").match(text[: found.start]):
+        return "verb"
     if pattern("size", "behind").match(text[found.end :]) or found.per == "each":
         return "behind"
     return "verb" if pattern("size", "pronoun").search(lead) else ""

@@ -1,36 +1,18 @@
 """What was said of an item's price, page, count and size against its catalogue row."""
 
-import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from studio import quantity, stated
-from studio.claims import Claim, claims, clause_start, pattern
+from studio import quantity, stated, subjects
+from studio.claims import Claim, claims
 from studio.model import Catalogue, Finding, Mention, Offer, Product, Sentence
 from studio.offer_terms import DOLLARS
+from studio.quantity.units import table
 
-_CARRY = 3
-"""Sentences over which "it" still means the item named before."""
 _ROUNDING = Fraction(1, 100)
 """Two lengths in different units agree within this share; "about" allows eight times as much."""
-
-
-_SHORT = re.compile(
-    r"(?:and |but |so |now |oh |then )*(?:the|that|this|my|your) "
-    r"((?:[a-z-]+ ){0,2}?[a-z-]+)(?:'s| is| are| was| were|,)",
-    re.IGNORECASE,
-)
-"""A sentence that begins with a short name: "the block was", "the mica trio is"."""
-
-
-@dataclass(frozen=True)
-class _Named:
-    mention: Mention
-    start: int
-    end: int
 
 
 def contradictions(
@@ -45,19 +27,37 @@ def contradictions(
     products = catalogue.by_code()
     known = [m for m in mentions if m.code in products]
     found: list[Finding] = []
-    for place, sentence in enumerate(sentences):
+    for at, sentence in enumerate(sentences):
         text = sentence.text.replace("’", "'")
-        named = _named(sentence, known)
+        here = tuple(subjects.named(sentence, known))
+        said = claims(text, tuple(n.end for n in here), tuple((n.start, n.end) for n in here))
+        place = subjects.Place(text, here, tuple(said), sentences[:at], known, products)
         sums = {offer.threshold for offer in offers if offer.heard == sentence.text}
-        for claim in claims(text, tuple(n.end for n in named), tuple((n.start, n.end) for n in named)):
-            subject = _subject(text, claim, named, sentences[:place], known, products)
-            if subject is None or (claim.field == "price" and _money(claim) in sums):
+        for claim in said:
+            if claim.field in ("price", "count") and _money(claim) in sums:
                 continue
-            near = _near(sentences, place, known)
-            finding = _compared(sentence, claim, subject, near, products, text)
+            finding = _of_claim(sentence, claim, place, _near(sentences, at, known))
             if finding and not any(_same(finding, other) for other in found):
                 found.append(finding)
     return tuple(found)
+
+
+def _of_claim(sentence: Sentence, claim: Claim, place: subjects.Place, near: Sequence[Mention]) -> Finding | None:
+    subject = place.subject(claim)
+    if subject:
+        product = place.products[subject.code or ""]
+        others = [m.code or "" for m in near] + [code for code in subject.runners_up if code in place.products]
+        others += [row.code for row in place.products.values() if _is_sibling(row, product)]
+        severity = "error" if subject.state == "confirmed" else "ask"
+        return _compared(sentence, claim, product, [place.products[code] for code in others], severity, place.text)
+    headed = place.by_heading(claim)
+    return _compared(sentence, claim, headed, [], "ask", place.text) if headed else None
+
+
+def _is_sibling(row: Product, product: Product) -> bool:
+    """Return whether two rows are one thing in two sizes or packs: the same words but for figures and units."""
+    unlike = stated.stated(row).words ^ stated.stated(product).words
+    return row.code != product.code and all(word in table().longest or word in table().by_sign for word in unlike)
 
 
 def dates_against_rows(offers: Sequence[Offer], catalogue: Catalogue) -> tuple[Finding, ...]:
@@ -103,88 +103,6 @@ def _same(finding: Finding, other: Finding) -> bool:
     ) and finding.start_ms - other.start_ms < 60_000
 
 
-def _named(sentence: Sentence, mentions: Iterable[Mention]) -> list[_Named]:
-    named = []
-    for mention in mentions:
-        if sentence.start_ms <= mention.start_ms < sentence.end_ms:
-            spans = [
-                word
-                for word in sentence.words
-                if mention.start_ms <= word.start_ms < max(mention.end_ms, mention.start_ms + 1)
-            ]
-            if spans:
-                named.append(_Named(mention, spans[0].start, spans[-1].end))
-    return sorted(named, key=lambda one: one.start)
-
-
-# --- which item a claim is about -------------------------------------------------------------------------------------
-
-
-def _subject(
-    text: str,
-    claim: Claim,
-    named: Sequence[_Named],
-    before: Sequence[Sentence],
-    mentions: Sequence[Mention],
-    products: dict[str, Product],
-) -> Mention | None:
-    earlier = [one.mention for one in named if one.end <= claim.start]
-    later = [one.mention for one in named if one.start >= claim.start]
-    if earlier:
-        return earlier[-1]
-    if later and pattern("subject", "for_it").match(text[claim.found.end :]):
-        return later[0]
-    short = _short_name(text[: claim.start], before, mentions, products)
-    if short:
-        return short
-    if claim.tie == "in" and later:
-        return later[0]
-    if not before or not _goes_on(text, claim):
-        return None
-    since = before[-_CARRY:][0].start_ms
-    recent = [m for m in mentions if since <= m.start_ms <= before[-1].end_ms and m.role not in ("rejected", "gift")]
-    able = [m for m in recent if _can_bear(claim, products[m.code or ""])]
-    return (able or recent)[-1] if recent else None
-
-
-def _can_bear(claim: Claim, product: Product) -> bool:
-    """Return whether a row states something that the claim can be compared with."""
-    row = stated.stated(product)
-    if claim.field == "count":
-        nouns = {count.noun for count in row.counts} | row.words
-        return claim.noun in nouns if claim.noun else any(count.number > 1 for count in row.counts)
-    if claim.field == "size":
-        return any(stated.comparable(size, other) for size in stated.readings(claim.found) for other in row.sizes)
-    return bool(row.pages) if claim.field == "page" else row.price is not None
-
-
-def _goes_on(text: str, claim: Claim) -> bool:
-    """Return whether the sentence, or the clause of the claim, speaks of what was named before."""
-    clause = text[clause_start(text, claim.start) :]
-    known = pattern("subject", "goes_on")
-    return known.match(text) is not None or known.match(clause) is not None or len(text[: claim.start].split()) <= 4
-
-
-def _short_name(
-    lead: str, before: Sequence[Sentence], mentions: Sequence[Mention], products: dict[str, Product]
-) -> Mention | None:
-    """Return the item named before that alone shares the noun of "the block", "the mica trio", best match first."""
-    phrase = _SHORT.match(lead)
-    if phrase is None or not before:
-        return None
-    said = stated.words(phrase.group(1))
-    head = stated.stem(phrase.group(1).split()[-1])
-    until = before[-1].end_ms
-    named = {m.code: m for m in mentions if m.start_ms <= until and m.role != "rejected"}
-    shown = {m.code for m in mentions if m.role == "shown"}
-    scores = {code: 2 * len(said & stated.stated(products[code or ""]).words) for code in named}
-    scores = {code: score + (code in shown) if score else 0 for code, score in scores.items()}
-    best = [code for code in named if scores[code] == max(scores.values()) and scores[code] > 0]
-    if len(best) != 1 or head not in stated.stated(products[best[0] or ""]).words:
-        return None
-    return named[best[0]]
-
-
 def _near(sentences: Sequence[Sentence], place: int, mentions: Sequence[Mention]) -> list[Mention]:
     first, last = sentences[max(0, place - 1)], sentences[place]
     return [m for m in mentions if first.start_ms <= m.start_ms <= last.end_ms]
@@ -194,29 +112,16 @@ def _near(sentences: Sequence[Sentence], place: int, mentions: Sequence[Mention]
 
 
 def _compared(
-    sentence: Sentence,
-    claim: Claim,
-    subject: Mention,
-    near: Sequence[Mention],
-    products: dict[str, Product],
-    text: str,
+    sentence: Sentence, claim: Claim, product: Product, others: Sequence[Product], severity: str, text: str
 ) -> Finding | None:
-    product = products[subject.code or ""]
     expected = _against(claim, product, text)
-    if not expected:
+    if not expected or any(row.code != product.code and _bears_out(claim, row, text) for row in others):
         return None
-    others = [m.code or "" for m in near] + [code for code in subject.runners_up if code in products]
-    if any(code != product.code and _bears_out(claim, products[code], text) for code in others):
-        return None
-    return Finding(
-        kind="contradiction",
-        severity="error",
-        message=f'You said "{claim.heard.strip()}" of {product.name}; the catalogue says {expected}.',
-        heard=claim.heard.strip(),
-        expected=expected,
-        start_ms=sentence.time_of(claim.start, claim.found.end)[0],
-        code=product.code,
-    )
+    return Finding.model_validate({
+        "kind": "contradiction", "severity": severity, "heard": claim.heard.strip(), "expected": expected,
+        "message": f'You said "{claim.heard.strip()}" of {product.name}; the catalogue says {expected}.',
+        "start_ms": sentence.time_of(claim.start, claim.found.end)[0], "code": product.code,
+    })  # fmt: skip
 
 
 def _bears_out(claim: Claim, product: Product, text: str) -> bool:
@@ -252,7 +157,7 @@ def _is_price_of(claim: Claim, product: Product) -> bool:
         return False
     unit, said, price = claim.found.unit, claim.values[-1], Fraction(product.price)
     dollars = {unit, product.currency} <= DOLLARS
-    known = unit == product.currency or dollars or claim.found.unit_implied or not product.currency or unit == "lb"
+    known = unit in (product.currency, "", "lb") or dollars or claim.found.unit_implied or not product.currency
     parts = max((count.number for count in stated.stated(product).counts), default=1) if claim.tie == "share" else 1
     return known and said * stated.FAR * parts > price and price * stated.FAR > said
 

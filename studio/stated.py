@@ -14,8 +14,8 @@ from studio.quantity.units import table
 _PACK_OF = re.compile(r"\b([a-z]+) of (?:about )?$", re.IGNORECASE)
 
 
-VESSELS = frozenset({"cup", "bar", "stone", "barrel", "day", "week"})
-"""Units that are things to be counted as well."""
+VESSELS = frozenset({"cup", "bar", "stone", "barrel", "day", "week", "byte"})
+"""Units that are things to be counted as well ("bits" among those of "byte")."""
 
 
 FAR = 5

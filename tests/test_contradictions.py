@@ -129,3 +129,56 @@ def test_no_pattern_runs_away(piece: str) -> None:
             begun = time.process_time()
             pattern(table, name).search(text)
             assert time.process_time() - begun < 0.5, (table, name)
+
+
+BENCH = (
+    Product(code="J1", name="Ring Clamp", kind="tool", price=Decimal("8.00"), currency="GBP", size="15 cm", page="2"),
+    Product(code="J2", name="Solder Paste 10 g", price=Decimal("9.00"), currency="GBP", contents="1 tube", size="10 g"),
+    Product(
+        code="J3", name="Solder Paste 25 g", price=Decimal("19.00"), currency="GBP", contents="1 tube", size="25 g"
+    ),
+    Product(code="J4", name="Polishing Cloths", price=Decimal("4.50"), currency="GBP", contents="6 cloths"),
+    Product(code="J5", name="Saw Blades", kind="blade", price=Decimal("3.00"), currency="GBP", contents="12 blades"),
+    Product(code="J6", name="Silver Sheet", price=Decimal("22.00"), currency="GBP", contents="8 sheets"),
+    Product(code="J7", name="Findings Kit", price=Decimal("30.00"), currency="GBP", contents="15 pieces"),
+)
+SILENT = (
+    "I've got the *ring clamp*, eight pounds, the vice is twelve pounds and far too heavy.",
+    "This is the *ring clamp*. / There's a new bench block coming, eleven pounds.",
+    "Here's the *ring clamp*. / Blades, I've got a few, that's eight centimetres.",
+    "This is the *ring clamp*. / Left handed they make one too, two pounds more.",
+    "This is the *silver sheet*. / Four sheets stack up into a nice thick block.",
+    "I take the *solder paste 10 g* instead, twenty-five gram tube.",
+    "Here is the *ring clamp*. / Tea first. / It rains. / Five pounds sixty each.",
+    "This is the *ring clamp*. / Mine's the saw, five pounds sixty.",
+)
+
+
+@pytest.mark.parametrize("text", SILENT)
+def test_a_figure_of_another_thing_is_not_laid_on_the_last_item(text: str) -> None:
+    """A clause that brings in another thing, a difference and a use say nothing of the item before."""
+    assert found_in(text, *BENCH) == ()
+
+
+HELD = (
+    ("This is the *ring clamp*. / I have had it for years. / It's, oh, twenty centimetres, I think.", "J1", "15 cm"),
+    ("Use the *polishing cloths*. / Four pounds fifty a pack, and there's eight in it.", "J4", "6 cloths"),
+    ("The *findings kit*, that's got twelve bits in it.", "J7", "15 pieces"),
+    ("The *ring clamp* is here. / 9.50 for the one, so look after it.", "J1", "8.00 GBP"),
+    ("Blades in the clamp, three pounds, you get ten in a pack.", "J5", "12 blades"),
+)
+
+
+@pytest.mark.parametrize(("text", "code", "expected"), HELD)
+def test_a_wrong_figure_is_found_though_the_item_is_not_in_its_clause(text: str, code: str, expected: str) -> None:
+    """The item is told by "it", by a list of figures, and by a heading whose price is right."""
+    (finding,) = found_in(text, *BENCH)
+    assert (finding.code, finding.expected) == (code, expected)
+
+
+def test_only_a_sure_item_makes_an_error() -> None:
+    """An item that a heading alone tells is asked about."""
+    (finding,) = found_in("Blades in the clamp, three pounds, you get ten in a pack.", *BENCH)
+    assert finding.severity == "ask"
+    (finding,) = found_in("The *ring clamp* is nine pounds.", *BENCH)
+    assert finding.severity == "error"
