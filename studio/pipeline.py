@@ -185,6 +185,7 @@ STAGES = (
           ("publishing",)),
     Stage("stills", _stills, tuple[Still, ...], stills.VERSION,
           ("source", "supplies", "chapters", "recording"), needs=("request",)),
+    Stage("weak_stills", stills.weak_stills, tuple[Finding, ...], stills.VERSION, ("stills", "supplies")),
 )  # fmt: skip
 
 
@@ -200,6 +201,7 @@ class Results:
         values = self.values
         parts = {name: values[name] for name in Document.model_fields if name in values and name != "catalogue"}
         parts["supplies"] = _with_stills(values["supplies"], values["stills"])
+        parts["findings"] = (*values["findings"], *values["weak_stills"])
         return Document(catalogue=_catalogue_source(values["catalogue"]), **parts)
 
 

@@ -20,6 +20,10 @@ def with_decision(document: Document, products: Catalogue, edit: Edit, on: date 
     if isinstance(edit, kinds.MentionDecided | kinds.MeasureSet | kinds.OfferSet):
         changed = changed.but(findings=_findings(changed, edit))
     pictures = edits.lay_over("stills", document.stills, one)
+    if isinstance(edit, kinds.StillSwapped):
+        weak = {still.at_ms for still in pictures if still.state == "ask"}
+        left = (found for found in changed.findings if found.kind != "weak_still" or found.start_ms in weak)
+        changed = changed.but(findings=tuple(left))
     stills = {still.subject: still.file for still in reversed(pictures)}
     rows = edits.lay_over("supplies", changed.supplies, one)
     rows = tuple(row.but(still=stills.get(row.code or "", row.still)) for row in rows)

@@ -1,6 +1,6 @@
 """Pictures chosen from the recording: the best frame of each item shown, of each chapter, and one for the whole."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -8,7 +8,7 @@ from statistics import median
 
 from studio import cache, media
 from studio.errors import RecordingError
-from studio.model import Chapter, Recording, State, Still, Supply
+from studio.model import Chapter, Finding, Recording, State, Still, Supply
 from studio.still_memory import Shots, StillMemory
 from studio.text import slug
 
@@ -97,6 +97,37 @@ def stills(
     memory.close()
     usual = median(one.sharpness for one in taken) if taken else 0.0
     return tuple(still.but(state=_state(one, usual)) for still, one in zip(made, taken, strict=True))
+
+
+def weak_stills(pictures: Sequence[Still], supplies: Sequence[Supply]) -> tuple[Finding, ...]:
+    """Return a question for each moment whose picture is weak: may it be shown, or is another one better.
+
+    Args:
+        pictures: the chosen ones.
+        supplies: the items shown, for their names.
+    """
+    names = {row.code: row.name for row in supplies if row.code}
+    weak: dict[int, list[str]] = {}
+    for still in pictures:
+        if still.state == "ask":
+            weak.setdefault(still.at_ms, []).append(still.subject)
+    return tuple(
+        Finding(
+            kind="weak_still",
+            severity="ask",
+            message=f"The picture of {' and '.join(_called(one, names) for one in subjects)} is weak: not sharp, or "
+            "too dark. Take another one, or say that it may stay.",
+            start_ms=at_ms,
+            code=next((one for one in subjects if one in names), None),
+        )
+        for at_ms, subjects in sorted(weak.items())
+    )
+
+
+def _called(subject: str, names: Mapping[str, str]) -> str:
+    """Return in words what a picture is of."""
+    part = f"chapter {subject.removeprefix('step-')}" if subject.startswith("step-") else "the finished thing"
+    return names.get(subject, part)
 
 
 # --- where to look ---------------------------------------------------------------------------------------------------

@@ -9,9 +9,10 @@ from types import ModuleType
 import jsonschema
 import pytest
 
-from studio import cache, folio, pipeline, transcript
+from studio import cache, folio, pipeline, questions, redraw, stills, transcript
+from studio.edits import Edits, kinds, lay_over
 from studio.errors import FolioBusy, RecordingError
-from studio.model import Document, Transcript
+from studio.model import Document, Still, Transcript
 
 CAPTIONS = """WEBVTT
 
@@ -139,6 +140,28 @@ def test_a_missing_recording_makes_no_folder(request_: pipeline.Request, tmp_pat
     with pytest.raises(RecordingError, match="There is no file"):
         folio.make(wrong)
     assert not (tmp_path / "none").exists()
+
+
+def test_a_weak_picture_is_asked_about_until_it_is_settled(request_: pipeline.Request) -> None:
+    """It is a finding of the document and a question, a note once the person let it stay, and gone with another one."""
+    still = Still(file="stills/a.jpg", at_ms=7000, subject="H1", sharpness=2.0, state="ask", others=("stills/b.jpg",))
+    results = pipeline.run(request_)
+    weak = stills.weak_stills([still], results.values["supplies"])
+    let = Edits((kinds.FindingSettled(finding="weak_still", start_ms=7000),))
+    told = []
+    for laid in (weak, lay_over("weak_stills", weak, let)):
+        values = {**results.values, "stills": (still,), "weak_stills": laid}
+        document = pipeline.Results(values, {}).document()
+        asked = questions.questions(document, results.values["catalogue"])
+        told.append([one.severity for one in document.findings if one.kind == "weak_still"])
+        told.append([one.text for one in asked if one.anchor.start_ms == 7000 and one.about == "finding"])
+    assert told[0] == ["ask"]
+    assert told[1] == [weak[0].message]
+    assert told[2:] == [["note"], []]
+    open_ = pipeline.Results({**results.values, "stills": (still,), "weak_stills": weak}, {}).document()
+    swapped = kinds.StillSwapped(subject="H1", file="stills/b.jpg")
+    after = redraw.with_decision(open_, results.values["catalogue"], swapped, None)
+    assert [one.kind for one in after.findings] == [one.kind for one in open_.findings if one.kind != "weak_still"]
 
 
 def test_every_stage_takes_only_what_came_before() -> None:

@@ -156,6 +156,23 @@ def test_darkness_is_asked_about(ffmpeg: Callable[..., None], tmp_path: Path) ->
     assert got[0].state == "ask"
 
 
+def test_a_weak_picture_is_a_question_with_its_moment_and_its_item() -> None:
+    """Each moment with a weak picture asks once, named as in the supply list; a good picture asks nothing."""
+    pictures = [
+        Still(file="stills/a.jpg", at_ms=9000, subject="A1", sharpness=3.0, state="ask"),
+        Still(file="stills/b.jpg", at_ms=4000, subject="B2", sharpness=60.0),
+        Still(file="stills/c.jpg", at_ms=5000, subject="step-2", sharpness=3.0, state="ask"),
+        Still(file="stills/d.jpg", at_ms=9000, subject="hero", sharpness=3.0, state="ask"),
+    ]
+    found = stills.weak_stills(pictures, [supply("A1", 9000).but(name="Heron Blue Ink"), supply("B2", 4000)])
+    assert [(one.kind, one.severity, one.start_ms, one.code) for one in found] == [
+        ("weak_still", "ask", 5000, None),
+        ("weak_still", "ask", 9000, "A1"),
+    ]
+    assert found[0].message.startswith("The picture of chapter 2 is weak")
+    assert found[1].message.startswith("The picture of Heron Blue Ink and the finished thing is weak")
+
+
 def test_the_sharper_frame_wins() -> None:
     """Among still frames of one scene the one that is in focus is taken (Pech-Pacheco and others, 2000)."""
     assert best(figures((40, 0, 9), (60, 0, 9), (300, 0, 9), (80, 0, 9)), 0) == 2

@@ -166,6 +166,8 @@ def _supplies(result: Sequence[Supply], edits: Sequence[kinds.SupplySet | kinds.
         if isinstance(edit, kinds.SuppliesOrdered):
             wanted = {item: place for place, item in enumerate(edit.items)}
             rows.sort(key=lambda row: wanted.get(row.code or row.name, len(wanted)))
+        elif edit.removed:
+            rows = [row for row in rows if (row.code or row.name) != edit.item]
         else:
             changes = {"quantity": edit.quantity, "colour": edit.colour}
             rows = [row.but(**changes) if (row.code or row.name) == edit.item else row for row in rows]
@@ -272,6 +274,7 @@ _ROWS: dict[str, tuple[Any, Callable[[Any, Any], Any]]] = {
     "cautions": ((kinds.CautionRemoved, kinds.CautionAdded), _cautions),
     "findings": (kinds.FindingSettled, _findings),
     "stills": (kinds.StillSwapped, _stills),
+    "weak_stills": (kinds.FindingSettled, _findings),
     "document": ((kinds.PutBack, kinds.Struck, kinds.WordCorrected), _document),
 }
 """Stage -> the decisions that concern it, and what lays them over its result."""
