@@ -73,16 +73,17 @@ def test_replacing_in_the_text_as_it_stands_is_replacing_in_a_string(said: str, 
 
 
 @pytest.mark.parametrize("unit", ["um, ", "so ", "it's ", "and, and ", "you know, ", "a", "1 ", ", , ", "not "])
-def test_a_long_stretch_of_anything_is_done_in_half_a_second(unit: str) -> None:
-    """No pattern grows faster than the text: 20,000 characters of one thing take no longer than half a second."""
-    said = unit * (20_000 // len(unit))
-    begun = time.perf_counter()
-    for _, _, pattern in worth.leave_out():
+def test_no_pattern_is_slow_on_a_long_stretch_of_anything(unit: str) -> None:
+    """Each pattern reads 40,000 characters of one thing in less than half a second of processor time."""
+    said = unit * (40_000 // len(unit))
+    patterns = [pattern for _, _, pattern in worth.leave_out()] + [pattern for _, pattern, _ in wording.rules()]
+    for pattern in patterns:
+        begun = time.process_time()
         pattern.search(said)
-    for _, pattern, _ in wording.rules():
-        pattern.search(said)
+        assert time.process_time() - begun < 0.5, pattern.pattern
+    begun = time.process_time()
     worth.kind_of(said)
-    assert time.perf_counter() - begun < 0.5
+    assert time.process_time() - begun < 1
 
 
 @pytest.mark.parametrize(
