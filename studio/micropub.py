@@ -43,7 +43,7 @@ def send(posted: dict[str, Any], choices: PublishingChoices, tell: Callable[[str
         tell: is told what goes where before anything is sent.
 
     Raises:
-        SettingsError: no endpoint or token, an endpoint without https, or an answer other than 201 or 202 with a Location.
+        SettingsError: no endpoint or token, an endpoint without https, or an answer that is not Micropub's 201 or 202.
     """
     import httpx2
 
