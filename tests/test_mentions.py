@@ -120,6 +120,30 @@ def test_how_it_is_said_decides_the_role(line: str, code: str, role: str) -> Non
     assert [(one.code, one.role) for one in heard(line)] == [(code, role)]
 
 
+KNITTING = Catalogue(
+    products=(
+        Product(code="K1", name="Heathland Cardigan Kit", price="58.00", available_until="2026-05-31"),
+        Product(code="K2", name="Steel Cable Needle", price="4.00"),
+        Product(code="K3", name="Bamboo Cable Needle", price="5.00"),
+        Product(code="K4", name="Stitch Counter", price="7.00"),
+        Product(code="K5", name="Wool Wash Meadow", price="9.00"),
+    )
+)
+VERDICTS = [
+    line.rpartition(" -> ")
+    for line in (FIXTURE.parent / "verdicts.txt").read_text(encoding="utf-8").splitlines()
+    if line and not line.startswith("#")
+]
+"""Source: common practice of demonstrators, no source."""
+
+
+@pytest.mark.parametrize(("talk", "told"), [(talk, told) for talk, _, told in VERDICTS])
+def test_a_verdict_is_carried_back_to_the_product(talk: str, told: str) -> None:
+    """What comes later in the sentence, or in the next, tells whether a product was shown, praised only, or refused."""
+    first = heard(*talk.split(" / "), catalogue=KNITTING)[0]
+    assert f"{first.code} {first.role}" == told
+
+
 def test_a_row_that_only_another_word_tells_apart_is_asked() -> None:
     """Where two rows fit alike and nothing decides, the name is a question with the other row as runner-up."""
     one = heard("This is the Kestrel pen in Dove.")[0]

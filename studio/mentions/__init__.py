@@ -11,5 +11,5 @@ of), `linking` (the walk through the talk), `unlisted` (names of no row), `stage
 from studio.mentions.display import names_about, spellings, unsure_spans
 from studio.mentions.stage import mentions
 
-VERSION = 1
+VERSION = 2
 __all__ = ["VERSION", "mentions", "names_about", "spellings", "unsure_spans"]

@@ -1,7 +1,7 @@
 """How a product is spoken of: shown, talked of, set aside, given away, or not from the catalogue at all."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
@@ -12,6 +12,8 @@ from studio.model import Role
 
 LEAST = 1.0
 """Weight from which a role other than the usual one is taken."""
+_NEAR, _FAR_VERDICT = 8, 1.4
+"""A verdict that comes later than so many words after the product weighs less than a plain showing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +27,8 @@ class Phrase:
     choice: bool
     first: int
     last: int
+    back: bool = False
+    """It also tells of the product that the sentence before named."""
 
 
 @dataclass
@@ -64,11 +68,9 @@ def phrases(text: str, said: Sequence[Token]) -> list[Phrase]:
         inside = [at for at, token in enumerate(said) if token.start < end and token.end > start]
         if inside:
             after = row["side"] == "after"
-            found.append(
-                Phrase(
-                    row["role"], row["weight"], after, row["reach"], row.get("choice", False), inside[0], inside[-1] + 1
-                )
-            )
+            choice, back = row.get("choice", False), row.get("back", False)
+            span = inside[0], inside[-1] + 1
+            found.append(Phrase(row["role"], row["weight"], after, row["reach"], choice, *span, back))
     return found
 
 
@@ -82,8 +84,9 @@ def signs(
         turns = phrase.product_after or phrase.role == "shown"
         if gap[0] > gap[1] + (0 if phrase.product_after else 1) or _parted(gap, others, said, turns=turns):
             continue
-        if _distance(said[gap[0] : gap[1]]) <= phrase.reach:
-            told.add(phrase)
+        distance = _distance(said[gap[0] : gap[1]])
+        if distance <= phrase.reach:
+            told.add(replace(phrase, weight=_FAR_VERDICT) if phrase.back and distance > _NEAR else phrase)
     return told
 
 

@@ -10,6 +10,9 @@ from studio.mentions.kinship import close, of_one_line, related
 from studio.mentions.resolve import Choice, Talk
 from studio.model import Role
 
+_SOON = 2
+"""Words that may stand before a verdict which opens a sentence ("Mine are in a drawer", "And I have none")."""
+
 
 @dataclass
 class Link:
@@ -103,6 +106,11 @@ class Telling:
         one.decided = told.choice and one.role == "shown"
         one.talked = one.role != "shown"
         one.used = one.role == "shown" and "shown" in told.weights
+        heard = self.talk.heard[one.at]
+        if one.role == "shown" and one.strength in {"name", "short"}:
+            one.used = one.used or _is_heading(heard, one.span) or _says_which(heard, one.span)
+        if one.role == "shown" and not one.used and _is_dated(one.row):
+            one.role, one.talked = "mentioned", True
         if one.role == "shown" and not one.plainly and one.row.at not in self.talk.shown and self._only_talk(one):
             one.role = "mentioned"
 
@@ -185,15 +193,35 @@ class Telling:
         """Let "it hasn't turned up" of a sentence without a name tell of the product named last."""
         if links or not self.links or at - self.links[-1].at > 1:
             return
-        first = next(
-            (token.low for token in self.talk.heard[at].tokens if token.low not in {"and", "so", "but", "now"}), ""
-        )
-        if first not in {"it", "it's", "they", "they're", "that", "that's"}:
+        last, said = self.links[-1], self.talk.heard[at].tokens
+        if last.plainly or last.role != "shown":
             return
-        told = roles.signs(self.phrases[at], (0, 0), [], self.talk.heard[at].tokens)
-        last = self.links[-1]
-        if told.role in {"mentioned", "rejected"} and not last.plainly and last.role == "shown":
+        verdicts = [phrase for phrase in self.phrases[at] if phrase.back and phrase.first <= _SOON]
+        first = next((token.low for token in said if token.low not in {"and", "so", "but", "now"}), "")
+        found = self.phrases[at] if first in {"it", "it's", "they", "they're", "that", "that's"} else verdicts
+        told = roles.signs(found, (0, 0), [], said)
+        if told.role in {"mentioned", "rejected"}:
             last.role = told.role
+            self._forget(last.row)
+
+
+def _is_heading(heard: Heard, span: tuple[int, int]) -> bool:
+    """Return whether the bare name makes a statement of its own: "Round nose for the loops." "Bench block, hammer."."""
+    first, last = span
+    if not heard.tokens[first].begins:
+        return False
+    return last >= len(heard.tokens) or heard.tokens[last].stop_before or heard.tokens[last].low in {"for", "on", "in"}
+
+
+def _says_which(heard: Heard, span: tuple[int, int]) -> bool:
+    """Return whether the sentence tells which one it is: "The cutter's the slim one"."""
+    inside = heard.tokens[span[0] + 1 : span[1]]
+    return heard.tokens[span[0]].low.endswith("'s") or any(token.low in {"is", "are"} for token in inside)
+
+
+def _is_dated(row: Row) -> bool:
+    """Return whether a row is sold for a season only, so that naming it announces it rather than shows it."""
+    return row.product.available_from is not None or row.product.available_until is not None
 
 
 def _is_subject(heard: Heard, span: tuple[int, int]) -> bool:
