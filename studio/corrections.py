@@ -36,7 +36,7 @@ def corrections(sentences: tuple[Sentence, ...]) -> tuple[Correction, ...]:
     values = [_correction(whole, *span) for span in _of_values(whole.text)]
     taken = [(span.start_ms, span.end_ms) for span in values]
     tokens = cut(whole.text)
-    named = [_correction(whole, *span) for span in (*_of_names(tokens), *beliefs(tokens))]
+    named = [_correction(whole, *span) for span in (*_of_names(tokens), *beliefs(tokens), *meant(tokens))]
     fresh = [found for found in named if not any(found.start_ms < end and start < found.end_ms for start, end in taken)]
     return tuple(sorted([*values, *fresh], key=lambda found: found.start_ms))
 
@@ -193,8 +193,8 @@ def _parallel(tokens: Tokens, left: tuple[int, int, bool], at: int) -> tuple[int
     """Return a phrase after the cue that is built like the one before it: "the matt, sorry, the gloss"."""
     if not cue_between(tokens, left[1], at):
         return None
-    place = at
-    while place < tokens.count and (tokens.raw[place] == "," or _cue_end(tokens, place) > place):
+    place, last = at, min(at + _LONGEST_EXPLANATION, tokens.count)
+    while place < last and (tokens.raw[place] in ",.—" or _cue_end(tokens, place) > place):
         place = max(place + 1, _cue_end(tokens, place))
     direct = _like_phrase(tokens, left, place)
     explained = _past_explanation(tokens, left, at) if direct is None else 0
@@ -288,3 +288,24 @@ def _belief(tokens: Tokens, at: int) -> Span | None:
         if right is not None:
             return _span(tokens, left, right, " ".join(known[0]))
     return None
+
+
+def meant(tokens: Tokens) -> Iterator[Span]:
+    """Find what was said and what was meant: "I said jute, I meant sisal"."""
+    for at in range(2, tokens.count):
+        if tokens.low[at - 2 : at] != ["i", "said"]:
+            continue
+        stop = _words_end(tokens, at)
+        then = stop + (tokens.raw[stop] == ",") + (tokens.low[stop + 1] == "but")
+        if tokens.low[then : then + 2] in (["i", "meant"], ["i", "mean"]) and stop > at:
+            end = _words_end(tokens, then + 2)
+            if end > then + 2:
+                yield _span(tokens, (at, stop, False), (then + 2, end), " ".join(tokens.low[then : then + 2]))
+
+
+def _words_end(tokens: Tokens, at: int) -> int:
+    """Return where a few words end that no sign interrupts."""
+    end = at
+    while end - at < _LONGEST_NAME and tokens.kind[end] == WORD and tokens.low[end] != "i":
+        end += 1
+    return end if tokens.kind[end] != WORD or tokens.low[end] == "i" else at

@@ -157,7 +157,7 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
     elif "C" in row.ambiguous and things.names_it(row):
         row.kind, row.ambiguous = "name_number", ()
     elif "degree" in row.ambiguous:
-        _degrees(row, usage)
+        _degrees(row, things, usage)
     elif "C" in row.ambiguous and after and _said_again(row, after[0]):
         row.unit, row.ambiguous = ("C" if after[0].unit == "F" else "F"), ()
     elif "C" in row.ambiguous:
@@ -166,9 +166,9 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
         row.ambiguous = () if usage.heat_clear or hot else row.ambiguous
 
 
-def _degrees(row: Found, usage: Usage) -> None:
+def _degrees(row: Found, things: Things, usage: Usage) -> None:
     """Take degrees for a heat where the talk names heats or no angle is so wide, else for an angle, a usual one."""
-    if usage.heat_clear or usage.heats or row.value not in _ANGLES:
+    if usage.heat_clear or (usage.heats and things.reached(row)) or row.value not in _ANGLES:
         row.unit, row.kind, row.unit_implied = usage.heat, row.kind.replace("angle", "temperature"), True
         row.ambiguous = () if usage.heat_clear else ("C", "F")
     elif row.value in _ANGLES:

@@ -147,6 +147,11 @@ class Things:
         hot = min(found.exact) >= _COOLEST_OVEN and max(found.exact) <= _HOTTEST and found.value % 5 == 0
         return hot and bool(_OVENS.intersection(tokens.low))
 
+    def reached(self, found: Found) -> bool:
+        """Return whether something is brought to a quantity: "take it to seventy degrees"."""
+        tokens, first, _ = self._around(found)
+        return tokens.before(first) in ("to", "below", "above", "under", "over")
+
     def names_amount(self, found: Found) -> bool:
         """Return whether a bare number may be the amount an item is sold by: "the thirty", "0.6", "12 radius"."""
         tokens, first, last = self._around(found)

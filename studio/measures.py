@@ -86,11 +86,14 @@ def _state(found: Found, whole: Talk, usage: Usage) -> State:
     return "ask" if unsure else "confirmed"
 
 
+_DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)")
 _WHOLE_BEFORE = re.compile(r"\d and $")
 
 
 def _is_garbled(found: Found, whole: Talk) -> bool:
-    """Return whether a recogniser wrote a fraction in a way that has two readings: "3 and 3 ¼", "2 and 6-8"."""
+    """Return whether a recogniser wrote a number in a way that has two readings: "3 and 3 ¼", "2 and 6-8", "1,2"."""
     heard = whole.text[found.start : found.end]
+    if _DECIMAL_COMMA.search(heard):
+        return True
     doubled = found.repaired and any(sign in VULGAR for sign in heard)
     return doubled or ("-" in heard and bool(_WHOLE_BEFORE.search(whole.text[max(0, found.start - 6) : found.start])))

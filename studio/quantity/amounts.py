@@ -6,6 +6,7 @@ from itertools import pairwise
 from studio.quantity import money, numbers, units
 from studio.quantity.found import Found
 from studio.quantity.named_units import unit_at
+from studio.quantity.number_words import DOZEN, HUNDRED
 from studio.quantity.tokens import NUMBER, WORD, Tokens
 from studio.quantity.units import Unit
 from studio.quantity.words import words
@@ -78,6 +79,10 @@ def _wide(tokens: Tokens, at: int) -> Found | None:
 def _couple(tokens: Tokens, at: int) -> Found | None:
     end = at + 2 + (tokens.low[at + 2] == "of")
     two = numbers.Number(Fraction(2), end, "words")
+    if tokens.low[end] in DOZEN or tokens.low[end] in HUNDRED or tokens.low[end] in numbers.SCALES:
+        many = numbers.cardinal(tokens, end)
+        two = many._replace(value=2 * many.value, form="words") if many is not None else two
+        return _plain(tokens, at, two)
     named = unit_at(tokens, end)
     if named is not None:
         found = _whole(tokens, at, two, named[0], named[1])
@@ -253,6 +258,8 @@ def _with_smaller(tokens: Tokens, value: Fraction, unit: Unit, end: int) -> tupl
         return value * 12 + number.value, units.unit("in"), number.end
     if named is None and number is not None and _bare_centimetres(tokens, number, unit, end):
         return value + number.value / 100, unit, number.end
+    if named is None and number is not None and _bare_thousandths(tokens, number, unit, end):
+        return value + number.value / 1000, unit, number.end
     into = _SMALLER.get((unit.name, named[0].name)) if named else None
     if number is None or named is None or into is None or number.value < 0:
         return value, unit, end
@@ -274,6 +281,13 @@ def _bare_centimetres(tokens: Tokens, number: numbers.Number, unit: Unit, end: i
         return False
     ends = _ends(tokens, number.end)
     return ends and 10 <= number.value < 100
+
+
+def _bare_thousandths(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -> bool:
+    """Return whether "one kilo two hundred" ends in grams, or "a litre two hundred and fifty" in millilitres."""
+    if unit.name not in ("kg", "l") or tokens.kind[end - 1] != WORD or tokens.low[end] == "and":
+        return False
+    return _ends(tokens, number.end) and 100 <= number.value < 1000 and number.value % 50 == 0
 
 
 def _ends(tokens: Tokens, at: int) -> bool:

@@ -115,14 +115,19 @@ def _figures(tokens: Tokens, at: int) -> Number | None:
 
 
 def _decimal_comma(tokens: Tokens, at: int) -> bool:
-    """Return whether a comma parts whole and decimals, as on the continent of Europe: "1,2", "3,50"; not in "1,2,3"."""
+    """Return whether a comma parts whole and decimals, as on the continent of Europe: "1,2"; not in "1,2,3"."""
     if tokens.raw[at] != "," or not (tokens.glued(at) and tokens.glued(at + 1)) or tokens.kind[at + 1] != NUMBER:
         return False
-    if not (tokens.raw[at - 1].isdecimal() and tokens.raw[at + 1].isdecimal() and len(tokens.raw[at + 1]) < 3):
+    whole, part, after = tokens.raw[at - 1], tokens.raw[at + 1], tokens.low[at + 2]
+    if not (whole.isdecimal() and part.isdecimal()) or len(part) > 2:
+        return False
+    if len(part) == 2 and whole != "0" and after not in _SOLD_BY_HUNDREDTHS:
         return False
     more = tokens.raw[at + 2] in _AFTER_COMMA and tokens.glued(at + 2) and tokens.kind[at + 3] == NUMBER
     return not more and not (tokens.before(at, 2) in _AFTER_COMMA and tokens.glued(at - 1))
 
 
+_SOLD_BY_HUNDREDTHS = frozenset("euro euros eur € zloty kr kroner kronor metre metres meter meters m kg l".split())
+"""Before these two figures after a comma are decimals; elsewhere "20,60 mm" is a list of two."""
 _AFTER_COMMA = frozenset(",/-")
 _NO_GROUPS = {ord(sign): None for sign in ", \u202f\u00a0\u2009"}

@@ -70,14 +70,29 @@ def _other_unit(tokens: Tokens, found: Found) -> None:
         at += 1
     at += tokens.raw[at] in (",", "-", "—", "–")
     end = phrase_after(tokens, at, phrases("correction", "cues"))
+    end += end == at > found.last and tokens.low[at] in _HESITATION
+    asked = _asked_for(tokens, found, at)
+    end = asked or end
     end += tokens.raw[end] == ","
-    named = unit_at(tokens, end) if end > at > found.last and found.glued_unit else None
+    named = unit_at(tokens, end) if (asked or end > at > found.last) and found.glued_unit else None
     if named is None or named[0].dimension != found.kind or named[0].name == found.unit or tokens.kind[end] != WORD:
         return
     found.replaces, found.replaced_at = found.values, (found.start, found.end)
-    found.cue = " ".join(piece for piece in tokens.low[at:end] if piece != ",")
+    found.cue = "did i say" if asked else " ".join(piece for piece in tokens.low[at:end] if piece != ",")
     found.unit, found.last = named[0].name, named[1]
     found.start, found.end = tokens.start[end], tokens.end[named[1] - 1]
+
+
+_HESITATION = frozenset(["er", "erm", "um", "uh"])
+
+
+def _asked_for(tokens: Tokens, found: Found, at: int) -> int:
+    """Return where a unit stands that puts right one asked back: "did I say metres? Feet."; else 0."""
+    for place in range(at, min(at + _TAIL, tokens.count)):
+        if tokens.low[place : place + 3] == ["did", "i", "say"]:
+            named = unit_at(tokens, place + 3)
+            return named[1] + 1 if named and named[0].name == found.unit and tokens.raw[named[1]] == "?" else 0
+    return 0
 
 
 def _cue(tokens: Tokens, kept: list[Found], right: Found) -> str:
@@ -153,7 +168,8 @@ def _is_cue(tokens: Tokens, at: int, step: int, end: int, *, chained: bool) -> b
         return False
     if tokens.low[step] in _TAKES_OBJECT:
         return tokens.low[step - 1] not in _WITH_OBJECT
-    return chained or not (tokens.low[step - 1] == "wait" and step == end and tokens.raw[at - 1] != ",")
+    waits = tokens.low[step - 1] == "wait" and step == end and tokens.raw[at - 1] != ","
+    return chained or not waits or tokens.raw[step] in (".", ",", "!")
 
 
 _TAKES_OBJECT = frozenset(["for", "to", "until", "till", "about", "if"])
@@ -235,10 +251,8 @@ def _replace(tokens: Tokens, wrong: Found, right: Found, cue: str) -> None:
     if right.unit_implied and wrong.unit and not wrong.unit_implied:
         right.unit, right.unit_implied = wrong.unit, False
     right.quantity = right.quantity or wrong.quantity
-    right.replaces = (
-        *wrong.replaces,
-        *(value for value in wrong.values if value not in right.values or len(wrong.values) == 1),
-    )
+    changed = tuple(value for value in wrong.values if value not in right.values or len(wrong.values) == 1)
+    right.replaces = (*wrong.replaces, *(changed or wrong.values))
     start = wrong.replaced_at[0] if wrong.replaced_at else wrong.start
     right.replaced_at, right.cue = (start, wrong.end), cue
     right.question = False

@@ -193,12 +193,13 @@ def _ratio(tokens: Tokens, found: Found) -> Found | None:
     other = _amount_here(tokens, at + 1)
     if other is None or other.kind != "number" or tokens.kind[at + 1] != tokens.kind[found.first]:
         return None
-    around = [*tokens.low[max(0, found.first - 6) : found.first], *tokens.low[other.last : other.last + 4]]
+    around = [*tokens.low[max(0, found.first - _MIXED) : found.first], *tokens.low[other.last : other.last + 4]]
     if not _RATIO.intersection(around) and around[-4:-2] not in _BY_WHAT:
         return None
     return Found(found.start, other.end, (found.value, other.value), "", "ratio", found.first, other.last)
 
 
+_MIXED = 14
 _BY_WHAT = (["by", "weight"], ["by", "volume"], ["by", "mass"])
 
 

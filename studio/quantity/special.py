@@ -1,10 +1,12 @@
 """Quantities that do not begin with a plain number: sheet sizes, clock times, prices without a unit, divisions."""
 
 from fractions import Fraction
+from itertools import pairwise
 
 from studio.quantity import numbers, units
 from studio.quantity.found import Found
 from studio.quantity.named_units import unit_at
+from studio.quantity.number_words import SMALL
 from studio.quantity.tokens import END, NUMBER, WORD, Tokens
 from studio.quantity.words import words
 
@@ -149,7 +151,7 @@ def _time(tokens: Tokens, first: int, last: int, hour: int, minute: int, half: s
 def bare_price(tokens: Tokens, found: Found, currency: str) -> Found | None:
     """Read "eighteen ninety nine" as money: two numbers side by side, where no clock time is meant; or as a year."""
     hundredths = _second_number(tokens, found)
-    if hundredths is None:
+    if hundredths is None or found.approximate:
         return None
     last = hundredths.end
     before, after = tokens.before(found.first), tokens.low[last]
@@ -158,7 +160,7 @@ def bare_price(tokens: Tokens, found: Found, currency: str) -> Found | None:
         return Found(start, end, (found.value * 100 + hundredths.value,), "", "number", found.first, last)
     if before in _BEFORE_NUMBERS or not _price_follows(tokens, last, after):
         return None
-    if OVEN.intersection(tokens.low[max(0, found.first - _OVEN_NEAR) : last + _OVEN_NEAR]) and found.value < 10:
+    if _is_heat(tokens, found, last):
         return _oven_heat(tokens, found, hundredths)
     value = found.value + hundredths.value / 100
     return Found(start, end, (value,), currency, "currency", found.first, last, unit_implied=True)
@@ -173,7 +175,21 @@ def _oven_heat(tokens: Tokens, found: Found, tens: numbers.Number) -> Found:
     )  # fmt: skip
 
 
-OVEN = frozenset("oven ovens gas fan preheat bake bakes baked baking roast kiln".split())
+def _is_heat(tokens: Tokens, found: Found, last: int) -> bool:
+    """Return whether words of an oven or a kiln are near, or "heat it to" before."""
+    near = tokens.low[max(0, found.first - _OVEN_NEAR) : last + _OVEN_NEAR]
+    coned = any(word in ("cone", "cones") and following in SMALL for word, following in pairwise(near))
+    if coned or _KILN.intersection(near):
+        return found.value < _HOTTEST_KILN
+    heated = tokens.before(found.first) in ("to", "at") and _HEATED.intersection(near[:_OVEN_NEAR])
+    return found.value < 10 and bool(heated or _OVEN.intersection(near))
+
+
+_OVEN = frozenset("oven ovens gas fan preheat bake bakes baked baking roast".split())
+_KILN = frozenset("kiln kilns bisque firing fired".split())
+_HEATED = frozenset("heat heats heated heating preheat bring warm warmed cool cooled".split())
+_HOTTEST_KILN = 14
+"""Hundreds of degrees that no craft kiln exceeds (common practice, no source)."""
 _OVEN_NEAR = 10
 
 
