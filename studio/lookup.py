@@ -85,7 +85,7 @@ def at(document: Document, at_ms: int) -> Moment:
         (one for one in document.mentions if one.role in {"shown", "unlisted"} and _on_table(one, at_ms, document)),
         key=lambda one: (_distance(one, at_ms), one.start_ms),
     )
-    measures = [one for one in document.measures if _distance(one, at_ms) <= WINDOW_MS // 2]
+    measures = [one for one in document.measures if _distance(one, at_ms) <= WINDOW_MS // 4]
     said = _said(document.sentences, at_ms)
     return Moment(at_ms, part.title if part else "", said, _items(document, near), tuple(measures))
 

@@ -246,6 +246,14 @@ def test_supplies_are_counted_coloured_and_ordered() -> None:
     ]
 
 
+def test_a_supply_is_taken_off() -> None:
+    """An item that does not belong on the list is gone, and undo brings it back."""
+    rows = (Supply(code="A", name="A", kind="", first_shown_ms=0, mention_ids=(), state="confirmed"),)
+    off = kinds.SupplySet(item="A", removed=True)
+    assert laid("supplies", rows, off) == ()
+    assert laid("supplies", rows, off, kinds.Undo(target=off.id)) == rows
+
+
 def test_a_still_is_swapped_with_one_of_its_others() -> None:
     """The chosen picture changes places with the one shown; a picture that is not there changes nothing."""
     found = (Still(file="s/a-1.jpg", at_ms=1, subject="A", sharpness=1, others=("s/a-2.jpg", "s/a-3.jpg")),)

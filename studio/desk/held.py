@@ -184,6 +184,7 @@ _WORDS = {
     "offer_set": "{heard} has the terms you gave",
     "offer_set_removed": "{heard} is no offer",
     "supply_set": "{item}: number {quantity}, colour {colour}",
+    "supply_set_removed": "{item} is not on the list",
     "supplies_ordered": "The supply list was put in order",
     "still_swapped": "Another picture for {subject}",
     "chapter_moved": "The chapter “{title}” begins elsewhere",

@@ -121,13 +121,15 @@ class OfferSet(_Anchored):
 
 
 class SupplySet(Decision):
-    """How many of an item, and in which colour."""
+    """How many of an item, and in which colour; or that it does not belong on the list."""
 
     kind: Literal["supply_set"] = "supply_set"
     item: str
     """The catalogue code, or the name of a thing without one."""
     quantity: int | None = Field(None, ge=1, le=100_000)
     colour: str | None = Field(None, max_length=100)
+    removed: bool = False
+    """It is not on the list, whatever was shown."""
 
     @property
     def about(self) -> tuple[str, ...]:

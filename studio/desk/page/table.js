@@ -4,7 +4,7 @@ import { get } from "./api.js";
 import { clock, count, field, h, notice } from "./dom.js";
 import { cutsheet } from "./cutsheet.js";
 import { measureForm, offerForm, offerName, productSearch } from "./forms.js";
-import { moment, play, player } from "./player.js";
+import { moment, now, play, player } from "./player.js";
 import { ruler } from "./ruler.js";
 import { past } from "./settle.js";
 import { exact, mixed, UNITS } from "./sizes.js";
@@ -58,12 +58,12 @@ function supplies() {
   const add = state.open === "add" ? productSearch("add-item", "Name, code or colour", (product) => addItem(product)) : null;
   return h("div", {}, h("h2", {}, "Supplies"),
     rows.length ? h("ol.tallylist", {}, rows.map((row, place) => supply(row, place, rows))) : h("p", {}, "Nothing of the catalogue was on the table."),
-    h("div.row", {}, h("button", { "data-focus": "add", "aria-expanded": String(state.open === "add"), onclick: () => { state.open = state.open === "add" ? "" : "add"; again(); document.getElementById("add-item")?.focus(); } }, "Something is missing …")), add);
+    h("div.row", {}, h("button", { "data-focus": "add", "aria-expanded": String(state.open === "add"), onclick: () => { state.open = state.open === "add" ? "" : "add"; again(); document.getElementById("add-item")?.focus(); } }, "Something is missing …"), add ? h("span.hint", {}, "It is taken to be shown where the recording stands now.") : null), add);
 }
 
 function addItem(product) {
   state.open = "";
-  decide({ kind: "mention_decided", anchor: { start_ms: 0, end_ms: 0, heard: product.name }, choice: "code", code: product.code, role: "shown" }, `${product.name} is on the list.`);
+  decide({ kind: "mention_decided", anchor: { start_ms: now(), end_ms: now(), heard: product.name }, choice: "code", code: product.code, role: "shown" }, `${product.name} is on the list.`);
 }
 
 function supply(row, place, rows) {
@@ -86,7 +86,8 @@ function supply(row, place, rows) {
     h("div.row.pair", {}, h("label", {}, "How many", quantity), h("label", {}, "Colour", colour)),
     h("div.row", {}, h("button.quiet", { onclick: () => moment({ start_ms: row.first_shown_ms, end_ms: row.first_shown_ms + 2000 }), "data-focus": `${key}-p`, "aria-label": `Play ${row.name} at ${row.at}` }, `at ${row.at}`), swap,
       h("button.quiet", { "data-focus": `${key}-u`, disabled: place === 0, "aria-label": `Move ${row.name} up`, onclick: () => put(-1) }, "Up"),
-      h("button.quiet", { "data-focus": `${key}-d`, disabled: place === rows.length - 1, "aria-label": `Move ${row.name} down`, onclick: () => put(1) }, "Down")),
+      h("button.quiet", { "data-focus": `${key}-d`, disabled: place === rows.length - 1, "aria-label": `Move ${row.name} down`, onclick: () => put(1) }, "Down"),
+      h("button.quiet", { "data-focus": `${key}-off`, "aria-label": `Take ${row.name} off the list`, onclick: () => set({ removed: true }) }, "Take off")),
     state.open === key ? pictures(row) : null);
 }
 
