@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import PurePath
 from typing import Any
 
-from studio import printed, quantity, text, timecode, worth
+from studio import printed, quantity, sheet_plans, text, timecode, worth
 from studio.draft import draft
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
@@ -57,6 +57,7 @@ def facts(document: Document, catalogue: Catalogue, settings: Settings, worded: 
         "supplies": rows,
         "groups": grouped(rows),
         "cuts": printed.cuts(document),
+        "layouts": sheet_plans.shown(document, catalogue, settings),
         "measures": printed.measures(document),
         "sections": sections(written, document, catalogue, stills, shape),
         "cost": printed.cost(rows, settings),
@@ -139,9 +140,9 @@ def opening(title: str, written: Draft, document: Document) -> list[dict[str, An
     if said:
         return said
     when = printed.day(document.recording.recorded_on)
-    if not when:
+    if not when and document.sentences:
         return []
-    line = printed.added("intro", title=title, date=when)
+    line = printed.added("intro", title=title, date=when) if document.sentences else printed.added("no_speech")
     return [{"text": line, "runs": [{"text": line, "url": ""}], "start_ms": 0, "codes": [], "stills": []}]
 
 

@@ -5,7 +5,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from studio import outline, piece_drawing, templating, text
+from studio import outline, piece_drawing, sheet_plans, templating, text
 from studio.draft import draft
 from studio.model import Catalogue, Document
 from studio.settings import Settings
@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from markdown_it import MarkdownIt
 
 _SECTION = re.compile(r"^<!-- ([a-z]+) -->\n", re.MULTILINE)
-_STILL = re.compile(r"stills/[\w.-]+")
+_PICTURE = re.compile(r"stills/[\w.-]+|layouts/[\w-]+\.svg")
+"""The files of the folio that the post shows."""
 _UNBROKEN = re.compile(r"(?<=\d) (?=\d+/\d+\b|(?:in|mm|cm|m|g|kg|ml|l|oz|lb|yd|ft|°C|°F)\b)")
 """Spaces inside a size, where no line may end."""
 _TAGS = frozenset("h1 h2 h3 p em strong a img ul ol li table thead tbody tr th td blockquote hr code br".split())
@@ -24,7 +25,7 @@ _TAGS = frozenset("h1 h2 h3 p em strong a img ul ol li table thead tbody tr th t
 def files(
     document: Document, catalogue: Catalogue, settings: Settings, worded: Draft | None = None
 ) -> dict[str, str | bytes]:
-    """Return `post.md`, `post.html` and `post.trace.json`.
+    """Return `post.md`, `post.html`, `post.trace.json`, and the drawings in `layouts/` that the post shows.
 
     Args:
         document: everything known.
@@ -38,6 +39,7 @@ def files(
     known = outline.facts(document, catalogue, settings, worded)
     marked = markdown(known, settings)
     return {
+        **sheet_plans.drawings(document, catalogue, settings),
         "post.md": front_matter(known) + _SECTION.sub("", marked),
         "post.html": page(marked, known, settings, piece_drawing.drawings(document.cuts)),
         "post.trace.json": trace(worded or draft(document, catalogue, settings.publishing.keep_names), document),
@@ -123,7 +125,7 @@ def _numbered(made: str) -> str:
 
 def _kept(element: str, attribute: str, value: str) -> str | None:
     if element == "img" and attribute == "src":
-        return value if _STILL.fullmatch(value) else None
+        return value if _PICTURE.fullmatch(value) else None
     return None if attribute == "style" else value
 
 

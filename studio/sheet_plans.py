@@ -152,11 +152,17 @@ def _words(one: SheetPlan) -> dict[str, Any]:
     return {
         "title": f"{material}, {size}",
         "alt": text.shortened(_said("alt", material=material, **data), 125),
-        "yield": _said("mixed" if one.best.count > one.simple.count else "grid", left=left, **data),
+        "yield": _said(_yield(one), left=left, **data),
         "sheets": _said("sheet" if one.sheets == 1 else "sheets", pieces=one.cut.quantity, sheets=one.sheets),
-        "steps": [] if many else steps,
+        "steps": [] if many else [step[:1].upper() + step[1:] for step in steps],
         "note": _said("many_cuts", cuts=len(steps)) if many else "",
     }
+
+
+def _yield(one: SheetPlan) -> str:
+    if one.best.count > one.simple.count:
+        return "mixed"
+    return "grid" if one.best.waste else "whole"
 
 
 def _cost_words(one: SheetPlan, on: date, settings: Settings) -> str:

@@ -3,7 +3,9 @@
 import json
 import re
 import time
+import xml.etree.ElementTree as ET
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -121,6 +123,47 @@ def test_pictures_have_text_in_their_place(made: dict[str, str]) -> None:
         assert "image of" not in picture.get("alt").lower()
 
 
+def test_how_to_cut_it_is_drawn_and_told(made: dict[str, str]) -> None:
+    """A line with a known sheet has its drawing as a file, yield, cuts in order and cost; others have no such section.
+
+    Y10, C1 and C2 of the check values: six a sheet, 4 sheets for 20, 3.06 used, one pack of 12 for 11.00.
+    """
+    assert "How to cut it" not in made["post.md"] + made["post.html"]
+    assert not [name for name in made if name.startswith("layouts/")]
+    files = _with_sheet("Heavy Card")
+    page = html5lib.parse(files["post.html"], namespaceHTMLElements=False)
+    drawn = [one for one in page.findall(".//img") if one.get("src").startswith("layouts/")]
+    assert [one.get("src") for one in drawn] == [name for name in files if name.startswith("layouts/")]
+    assert [one.get("alt").replace("\xa0", " ") for one in drawn] == [
+        "6 of 4 x 6 in on Heavy Card, 12 x 12 in, cuts numbered in order"
+    ]
+    for text in (files["post.md"], files["post.html"].replace("\xa0", " ")):
+        assert "A sheet of 12 x 12 in gives 6; nothing is left over. Cutting 20 takes 4 sheets." in text
+        assert "Cut across at 6 in from the top" in text
+        assert "Material used: £0.15 for one, £3.06 for all 20. To buy: 1 pack of 12 for £11.00." in text
+
+
+def _with_sheet(name: str) -> dict[str, str]:
+    """Return the files of the small document whose card has a sheet size, and this name."""
+    catalogue, document = small_document.catalogue(), small_document.document()
+    sized = {"name": name, "size": "12 x 12 in", "contents": "12 sheets", "price": Decimal("11.00")}
+    products = (catalogue.products[0].but(**sized), *catalogue.products[1:])
+    line = document.cuts[0].but(material=name, quantity=20)
+    return everything(document.but(cuts=(line,)), catalogue.but(products=products), small_document.settings())
+
+
+@pytest.mark.parametrize("attack", ATTACKS)
+def test_a_hostile_material_stays_text_beside_its_drawing(attack: str) -> None:
+    """The name of what is cut is no mark-up in title, alternative text and drawing, and no path."""
+    files = _with_sheet(attack)
+    _check_page(files["post.html"])
+    _check_markdown(files["post.md"], attack)
+    (drawing,) = (name for name in files if name.startswith("layouts/"))
+    assert re.fullmatch(r"layouts/1-[a-z0-9-]+\.svg", drawing)
+    tags = {element.tag.split("}")[1] for element in ET.fromstring(files[drawing]).iter()}
+    assert tags == {"svg", "title", "desc", "rect", "line", "text"}
+
+
 def test_the_page_fetches_nothing(made: dict[str, str]) -> None:
     """Neither page names a script, a style sheet, a font or a picture from elsewhere."""
     for name in ("post.html", "report.html"):
@@ -225,9 +268,8 @@ def _check_page(page: str) -> None:
         for name, value in element.attrib.items():
             assert not name.startswith("on")
             if name in {"href", "src"}:
-                assert re.match(r"https?://(?:shop|fold)\.example/|#[a-z]+$|stills/[\w.-]+$", value) or _own_url(
-                    value
-                ), value
+                own = r"https?://(?:shop|fold)\.example/|#[a-z]+$|stills/[\w.-]+$|layouts/[\w-]+\.svg$"
+                assert re.match(own, value) or _own_url(value), value
 
 
 def _own_url(value: str) -> bool:
@@ -243,8 +285,9 @@ def _check_markdown(text: str, attack: str) -> None:
         one for one in [*tokens, *inline] if one.type in {"html_block", "html_inline", "fence", "code_block"}
     ], attack
     for one in inline:
-        target = one.attrGet("href") or one.attrGet("src") or ""
-        assert re.match(r"$|https?://(?:shop|fold)\.example/|stills/", str(target)) or _own_url(str(target)), attack
+        target = str(one.attrGet("href") or one.attrGet("src") or "")
+        own = r"$|https?://(?:shop|fold)\.example/|stills/|layouts/"
+        assert re.match(own, target) or _own_url(target), attack
 
 
 def test_a_hostile_url_is_no_link() -> None:

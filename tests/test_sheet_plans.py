@@ -121,6 +121,7 @@ def test_the_cost_of_what_is_used_and_of_what_is_bought() -> None:
     assert found is not None
     assert sheet_plans.material_cost(found, ON) == Cost(Decimal("3.06"), Decimal("0.15"), Decimal("11.00"))
     (row,) = shown(cut(4, 6))
+    assert row["yield"] == "A sheet of 12 x 12 in gives 6; nothing is left over."
     assert row["cost"] == "Material used: £0.15 for one, £3.06 for all 20. To buy: 1 pack of 12 for £11.00."
     (row,) = shown(cut(4, 6, 73))
     assert row["cost"].endswith("To buy: 2 packs of 12 for £22.00.")
@@ -158,7 +159,7 @@ def test_both_yields_are_told_where_turning_some_gives_more() -> None:
         "allows it; then 27 % of it is left over."
     )
     assert row["sheets"] == "Cutting 4 takes 2 sheets."
-    assert row["steps"][0] == "cut down at 5 in from the left"
+    assert row["steps"][0] == "Cut down at 5 in from the left"
     assert len(row["alt"]) <= 125
 
 
