@@ -173,6 +173,26 @@ def retired(
 
 
 @app.command()
+def polish(folder: Annotated[Path, typer.Argument(help="A folio.")]) -> None:
+    """Let the language model of your settings reword the post, beside the plain one; a changed fact is refused."""
+    from studio import sending
+
+    result = sending.polished(folder, typer.echo)
+    typer.echo(f"{result.taken} sentences reworded, {result.refused.total()} refused: post.polished.html")
+
+
+@app.command()
+def publish(
+    folder: Annotated[Path, typer.Argument(help="A folio.")],
+    anyway: Annotated[bool, typer.Option("--anyway", help="Send it though something is to be decided.")] = False,
+) -> None:
+    """Send the post as a draft to your own site, by Micropub."""
+    from studio import sending
+
+    typer.echo(f"The draft is at {sending.published(folder, typer.echo, anyway=anyway)}")
+
+
+@app.command()
 def desk(
     folder: Annotated[Path, typer.Argument(help="Where your folios are, or one folio.")] = Path(),
     port: Annotated[int, typer.Option(help="The port on this machine; 0 takes a free one.")] = 0,

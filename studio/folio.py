@@ -13,6 +13,7 @@ from studio import (
     chapter_files,
     description,
     edits,
+    feed,
     letters,
     metadata,
     pipeline,
@@ -21,6 +22,7 @@ from studio import (
     retime,
     swap,
     tables,
+    templating,
 )
 from studio.asked import keep
 from studio.errors import FolioBusy, FolioDamaged, RecordingError
@@ -40,6 +42,7 @@ OUTPUTS: tuple[Writer, ...] = (
     tables.files,
     metadata.files,
     report.files,
+    feed.files,
 )
 """What is known becomes files; the order does not matter, no two may give the same name."""
 
@@ -143,7 +146,8 @@ def locked(folder: Path) -> Iterator[None]:
 
 
 def _made_from(document: Document, products: Catalogue, settings: Settings) -> str:
-    parts = (__version__, document.model_dump_json(), products.model_dump_json(), settings.model_dump_json())
+    own = templating.digest(settings.publishing.templates)
+    parts = (__version__, own, document.model_dump_json(), products.model_dump_json(), settings.model_dump_json())
     return cache.digest("\n".join(parts).encode())
 
 

@@ -47,7 +47,7 @@ from studio.model import (
     Supply,
     Transcript,
 )
-from studio.settings import HearingChoices, PublishingChoices, Settings
+from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
 
 CAPTION_FILES = {".vtt", ".srt"}
 Progress = Callable[[str, int, int], None]
@@ -104,7 +104,12 @@ def _recording(request: Request, source: Path, recorded_on: date | None) -> Reco
     return found.but(recorded_on=recorded_on or found.recorded_on)  # type: ignore[no-any-return]
 
 
-def _catalogue(path: Path | None, choices: Any) -> Catalogue:  # noqa: ANN401
+def products(request: Request) -> Catalogue:
+    """Return the catalogue that was given, or an empty one."""
+    return _catalogue(request.catalogue, request.settings.catalogue)
+
+
+def _catalogue(path: Path | None, choices: CatalogueChoices) -> Catalogue:
     return catalogue.load(path, choices) if path else Catalogue()
 
 

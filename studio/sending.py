@@ -1,0 +1,64 @@
+"""The two things that leave the machine, each only when asked for: wording help, and a draft sent to the own site."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from studio import cache, folio, micropub, outline, pipeline, polish, post
+from studio.asked import again
+from studio.draft import draft
+from studio.errors import BonefolderError, SettingsError
+from studio.model import Catalogue, Document
+from studio.polish import Polished
+from studio.settings import Settings
+
+Tell = Callable[[str], None]
+"""Is told what goes where, before it goes."""
+
+
+def polished(folder: Path, tell: Tell) -> Polished:
+    """Offer every sentence of the post to the model of the settings; write the result beside the post.
+
+    Files: `post.polished.md`, `post.polished.html`, `post.polished.trace.json`.
+
+    Raises:
+        SettingsError: no model is set.
+        FolioDamaged: the folder was never made here.
+    """
+    document, products, settings = _made(folder)
+    if not settings.polish.endpoint:
+        raise SettingsError("No language model is set.", "Name its endpoint under [polish] in your settings.")
+    plain = draft(document, products, settings.publishing.keep_names)
+    tell(polish.notice(settings.polish, plain))
+    names = [row.name for row in document.supplies]
+    result = polish.polished(plain, names, polish.model(settings.polish))
+    for name, text in post.files(document, products, settings, result.draft).items():
+        if name.startswith("post."):
+            target = folder / name.replace("post.", "post.polished.", 1)
+            cache.write(target, text.encode() if isinstance(text, str) else text)
+    return result
+
+
+def published(folder: Path, tell: Tell, *, anyway: bool = False) -> str:
+    """Send the post as a draft to the Micropub endpoint of the settings, and return its address there.
+
+    Raises:
+        BonefolderError: something is still to be decided, and `anyway` is not set.
+        SettingsError: no endpoint or token is set, or the site refused.
+        FolioDamaged: the folder was never made here.
+    """
+    document, products, settings = _made(folder)
+    blocked = [finding for finding in document.findings if finding.severity in {"error", "ask"}]
+    if blocked and not anyway:
+        raise BonefolderError(
+            f"{len(blocked)} things are still wrong or to be decided.", "Settle them at the desk, or add --anyway."
+        )
+    known = outline.facts(document, products, settings)
+    entry = micropub.entry(known, post.article(post.markdown(known, settings)), post.summary(known))
+    return micropub.send(entry, settings.publishing, tell)
+
+
+def _made(folder: Path) -> tuple[Document, Catalogue, Settings]:
+    request = again(folder)
+    made = folio.make(request)
+    products = pipeline.products(request)
+    return made.document, products, request.settings
