@@ -84,7 +84,7 @@ def _around_cue(tokens: Tokens, at: int, end: int) -> Span | None:
 
 def _unmarked(tokens: Tokens, at: int, end: int) -> Span | None:
     """Find "the lid I mean the base", written without a sign between."""
-    if end == at:
+    if end == at or _cue_end(tokens, at - 1) == at:
         return None
     while end < at + _LONGEST_EXPLANATION and _cue_end(tokens, end) > end:
         end = _cue_end(tokens, end)

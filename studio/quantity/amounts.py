@@ -134,7 +134,7 @@ def _short_hundreds(tokens: Tokens, first: numbers.Number) -> numbers.Number | N
     if second is None or second.form != "words" or not 10 <= second.value < 100:
         return None
     named = unit_at(tokens, second.end)
-    if named is None or named[0].name not in _IN_HUNDREDS:
+    if named is None or (named[0].name not in _IN_HUNDREDS and tokens.low[named[1] - 1] != "grit"):
         return None
     alone = tokens.low[named[1] - 1].endswith("s") or _ends(tokens, named[1])
     return second._replace(value=first.value * 100 + second.value) if alone else None

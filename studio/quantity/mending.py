@@ -184,7 +184,8 @@ def _tail_end(tokens: Tokens, start: int, end: int) -> int:
     at = start
     while at < min(end, start + _TAIL) and tokens.kind[at] == WORD:
         if phrase_after(tokens, at, phrases("correction", "cues")) > at:
-            return at if tokens.low[start] in _BELONGING and at > start + 1 else start
+            belongs = tokens.low[start] in _BELONGING and at > start + 1
+            return at if belongs or tokens.low[at - 1] == "but" else start
         at += 1
     return at if tokens.raw[at] in (",", ".", "—", "–", "-", "…") else start
 

@@ -51,7 +51,10 @@ def _at(tokens: Tokens, at: int, currency: str) -> Found | None:
         context.per(tokens, found)
         return found
     other = special.clock(tokens, found) or special.bare_price(tokens, found, currency)
+    other = other or special.price_per(tokens, found, currency)
     if other is not None:
+        if other.kind == "currency":
+            context.per(tokens, other)
         return other
     joined = shapes.joined(tokens, found)
     return _counted(tokens, joined) if joined.kind.startswith("number") else joined

@@ -78,9 +78,13 @@ def _of_sides(tokens: Tokens, sides: list[Found], last: int) -> Found:
 
 
 def _in_unit(side: Found, unit: str) -> Fraction:
-    if not side.unit or side.unit == unit or "mil" in (side.unit, unit):
+    if not side.unit or side.unit == unit:
         return side.value
-    return units.to(side.value, side.unit, unit)
+    return units.to(side.value, _MIL.get(side.unit, side.unit), _MIL.get(unit, unit))
+
+
+_MIL = {"mil": "mm"}
+"""Said beside another length, "mil" is no millilitre."""
 
 
 def _times(tokens: Tokens, first: Found) -> Found | None:

@@ -162,6 +162,8 @@ def bare_price(tokens: Tokens, found: Found, currency: str) -> Found | None:
         return None
     if _is_heat(tokens, found, last):
         return _oven_heat(tokens, found, hundredths)
+    if _GRADED.intersection(tokens.low[max(0, found.first - _OVEN_NEAR) : found.first]):
+        return Found(start, end, (found.value * 100 + hundredths.value,), "", "number", found.first, last)
     value = found.value + hundredths.value / 100
     return Found(start, end, (value,), currency, "currency", found.first, last, unit_implied=True)
 
@@ -175,6 +177,17 @@ def _oven_heat(tokens: Tokens, found: Found, tens: numbers.Number) -> Found:
     )  # fmt: skip
 
 
+def price_per(tokens: Tokens, found: Found, currency: str) -> Found | None:
+    """Read "11.95 a kilo" and "2.40 each" as money: two decimals in figures, for one of something."""
+    raw, at = tokens.raw[found.first], found.last
+    if at != found.first + 1 or len(raw.partition(".")[2]) != 2 or tokens.kind[found.first] != NUMBER:
+        return None
+    of_one = tokens.low[at] in ("a", "an") and tokens.kind[at + 1] == WORD and unit_at(tokens, at + 1) is not None
+    if not of_one and tokens.low[at] not in ("each", "apiece"):
+        return None
+    return Found(found.start, found.end, found.values, currency, "currency", found.first, at, unit_implied=True)
+
+
 def _is_heat(tokens: Tokens, found: Found, last: int) -> bool:
     """Return whether words of an oven or a kiln are near, or "heat it to" before."""
     near = tokens.low[max(0, found.first - _OVEN_NEAR) : last + _OVEN_NEAR]
@@ -185,6 +198,7 @@ def _is_heat(tokens: Tokens, found: Found, last: int) -> bool:
     return found.value < 10 and bool(heated or _OVEN.intersection(near))
 
 
+_GRADED = frozenset(["grit", "mesh", "degrees"])
 _OVEN = frozenset("oven ovens gas fan preheat bake bakes baked baking roast".split())
 _KILN = frozenset("kiln kilns bisque firing fired".split())
 _HEATED = frozenset("heat heats heated heating preheat bring warm warmed cool cooled".split())
