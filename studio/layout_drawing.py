@@ -42,8 +42,8 @@ def drawing(layout: Layout, unit: str, title: str = "Cutting layout") -> str:
 
 def _label(x: float, y: float, number: int, *, across: bool) -> str:
     """Return the number of a cut beside the end where it begins: above a cut across, right of a cut down."""
-    place = f'x="{x + 5:.1f}" y="{y - 5 if across else y + 17:.1f}"'
-    return f'<text {place} font-size="16" stroke="#fff" stroke-width="3" paint-order="stroke">{number}</text>'
+    place = f'x="{x + 6:.1f}" y="{y - 7 if across else y + 25:.1f}"'
+    return f'<text {place} font-size="24" stroke="#fff" stroke-width="4" paint-order="stroke">{number}</text>'
 
 
 def description(layout: Layout, unit: str) -> str:

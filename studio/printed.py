@@ -1,11 +1,13 @@
 """What is known, as it is printed: money, days, supply rows, offers, cautions; plain data for every written output."""
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from studio import quantity, resources, text, timecode
+from studio import basket, quantity, resources, text, timecode
+from studio.earned import earned
 from studio.model import Catalogue, Document, Offer, Product, Supply
 from studio.settings import KnownOffer, Settings
 
@@ -120,16 +122,35 @@ def cost(rows: Iterable[dict[str, Any]], settings: Settings) -> str:
 
 def offers(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:
     """Return the offers that may be printed: sure, not withdrawn, and still running on the day of publishing."""
-    on = publishing_day(document, settings)
+    zone = settings.publishing.timezone
+    morning = datetime.combine(publishing_day(document, settings), time.min, ZoneInfo(zone))
     products = catalogue.by_code()
     printed: dict[str, dict[str, Any]] = {}
     for offer in document.offers:
         said = _offer(offer, products, settings)
-        if offer.state == "confirmed" and said and not (offer.ends_on and offer.ends_on < on):
+        if offer.state == "confirmed" and said and basket.is_live(None, offer.ends_on, morning, zone):
             terms = next((known.terms for known in settings.offers if _same(known, offer) and known.terms), "")
             row = {"text": said, "terms": text.one_line(terms), "start_ms": offer.start_ms, "kind": offer.kind}
-            printed.setdefault(said, row)
+            printed.setdefault(said, {**row, "earned": _earned(offer, document, settings)})
     return list(printed.values())
+
+
+def _earned(offer: Offer, document: Document, settings: Settings) -> str:
+    """Return in words what the supply list earns of an offer, or nothing."""
+    currency = offer.currency or settings.publishing.currency
+    found = earned(offer, document, currency)
+    if found is None:
+        return ""
+    amounts = {
+        "goods": found.goods,
+        "threshold": offer.threshold,
+        "missing": found.missing,
+        "sum": sum((row.price for row in found.top_up if row.price), Decimal(0)),
+    }
+    data = {name: money(amount, currency, settings.publishing.locale) for name, amount in amounts.items()}
+    items = text.one_line(_listed([row.name for row in found.top_up]))
+    told = added({0: "none", 1: "one"}.get(found.picks, "more"), "earned", picks=found.picks, **data)
+    return f"{told} {added('top_up' if found.top_up else 'next', 'earned', items=items, **data)}"
 
 
 def _same(known: KnownOffer, offer: Offer) -> bool:

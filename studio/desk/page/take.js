@@ -55,8 +55,8 @@ function gate(folio) {
 }
 
 function list() {
-  const rows = (state.files ?? []).filter((one) => !one.name.startsWith("stills/"));
-  const stills = (state.files ?? []).length - rows.length;
+  const rows = (state.files ?? []).filter((one) => !/^(stills|layouts)\//.test(one.name));
+  const stills = (state.files ?? []).filter((one) => one.name.startsWith("stills/")).length;
   const item = (one) => h("li", {}, h(`button.line${one.name === state.name ? ".now" : ""}`, { "data-focus": `file-${one.name}`, "aria-current": one.name === state.name ? "true" : null, onclick: () => show(one.name) }, h("span.words", {}, one.told || one.name), h("span.hint", {}, `${one.name}, ${bytes(one.size)}`)));
   const rest = rows.slice(MAIN);
   return h("nav.files", { "aria-label": "What can be taken away" }, h("ul.plain", {}, rows.slice(0, MAIN).map(item)),
