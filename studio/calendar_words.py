@@ -85,6 +85,8 @@ def _month_of(place: Place, ahead: int) -> tuple[date, int] | None:
     first = place.on.replace(day=1)
     if word in ("this", "the") and after in ("month", "month's"):
         return first, 2
+    if word == "month":
+        return first, 1
     if word == "next" and after in ("month", "month's"):
         return month_end(first) + timedelta(1), 2
     month = _month(word)
@@ -223,6 +225,10 @@ def _stretch(place: Place) -> tuple[Said, int] | None:
     if place.word() == "this" and place.word(1) in ("week", "month"):
         return place.said(2, place.on, sunday if place.word(1) == "week" else month_end(place.on), stretch=True)
     at = 1 + (place.word(1) == "of")
+    if place.word() == "rest" and at == 2:
+        month = _month_of(place, at)
+        end = (month_end(month[0]), month[1]) if month else _week(place, at)
+        return place.said(at + end[1], place.on, end[0], stretch=True, month_said=True) if end else None
     if place.word() in ("all", "throughout", "during", "whole"):
         month = _month_of(place, at) or (_month_of(place, at - 1) if place.word(at) == "month" else None)
         if month is not None:

@@ -7,7 +7,7 @@ from functools import cache
 
 from studio import dates
 from studio.model import Mention, Offer, OfferKind, Product, Sentence
-from studio.offer_terms import says
+from studio.offer_terms import blanked, says
 
 
 @dataclass
@@ -18,6 +18,8 @@ class Talk:
     products: dict[str, Product]
     on: date | None
     currency: str
+    before_ms: int = 0
+    """Where the sentence before begins."""
     told: list[tuple[int, Offer]] = field(default_factory=list)
     """Offers told so far, with the index of their sentence."""
 
@@ -42,8 +44,9 @@ def of_items(
 ) -> Offer | None:
     """Read when items come on sale or leave it, or when a sale without terms runs."""
     codes = tuple(dict.fromkeys(m.code for m in named if m.code))
-    if period is None and not says("last_chance_strong", text):
+    if (period is None and not says("last_chance_strong", text)) or says("not_yet", text):
         return None
+    text = blanked("done_by_people", text)
     kind = _by_rows(codes, period, talk) or _kind_of_dates(text, period, bool(codes), talk)
     if kind is None:
         return None
@@ -57,6 +60,8 @@ def of_items(
             first, end = (None, period.day) if last else (period.day, None)
         offer = offer.but(starts_on=first, ends_on=end)
     offer = _from_catalogue(offer, text, talk)
+    if offer.applies_to and offer.ends_on and talk.on and offer.ends_on < talk.on:
+        return None  # gone already: that is told of the item itself
     if not offer.applies_to and not says("sale", text) and not says("season", text):
         return None
     return asked(offer, period.doubt) if period and period.doubt else offer

@@ -31,12 +31,29 @@ class Sum:
 def pattern(name: str) -> re.Pattern[str]:
     """Return a pattern of `shared/offers.toml`."""
     flags = 0 if name == "code" else re.IGNORECASE
-    return re.compile(resources.table("offers.toml")["patterns"][name], flags)
+    return re.compile(_filled(resources.table("offers.toml")["patterns"][name]), flags)
+
+
+def _filled(words: str) -> str:
+    """Return a pattern with its word lists put in."""
+    lists = resources.table("offers.toml")["words"]
+    return words.replace("{delivery}", lists["delivery"]).replace("{free}", lists["free"])
+
+
+def place(name: str, text: str) -> int | None:
+    """Return where a pattern is found in a text."""
+    hit = pattern(name).search(text)
+    return hit.start() if hit else None
 
 
 def says(name: str, text: str) -> bool:
     """Return whether a pattern is found in a text."""
     return pattern(name).search(text) is not None
+
+
+def blanked(name: str, text: str) -> str:
+    """Return a text of the same length in which what a pattern finds is blank."""
+    return pattern(name).sub(lambda hit: " " * len(hit.group()), text)
 
 
 def money(found: Found) -> Decimal | None:
@@ -69,7 +86,9 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
         if not corrected and not _is_threshold(text, found, delivery=delivery):
             continue
         unit = found.unit if found.unit.isupper() and len(found.unit) == 3 else ""
-        again = sums.pop() if corrected or (sums and not says("reward", text[sums[-1].end : found.start])) else None
+        between = text[sums[-1].end : found.start] if sums else ""
+        alone = corrected or not (says("reward", between) or says("another", between))
+        again = sums.pop() if sums and alone else None
         replaces = text[slice(*found.replaced_at)] if found.replaced_at else None
         if again and again.amount != amount:
             replaces = again.replaces or text[again.start : again.end]
@@ -81,8 +100,10 @@ def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
     if found.bound == ">" or says("threshold_after", text[found.end : found.end + 40]):
         return True
     starts = [found.start, *(found.replaced_at or ())[:1]]
-    spends = delivery or says("spends", text)
-    return spends and any(says("threshold_before", text[max(0, at - 60) : at]) for at in starts)
+    leads = [text[max(0, at - 60) : at] for at in starts]
+    if delivery and any(says("delivery_before", lead) for lead in leads):
+        return True
+    return (delivery or says("spends", text)) and any(says("threshold_before", lead) for lead in leads)
 
 
 def percents(text: str, near: str = "") -> list[Fraction]:
@@ -91,11 +112,12 @@ def percents(text: str, near: str = "") -> list[Fraction]:
     for one in quantity.read(text):
         if one.kind.startswith("percent") and one.exact:
             before, after = text[: one.start], text[one.end :]
-            if says("percent_off", after[:24]) or says("percent_before", before[-40:]) or _off_about(before, after):
-                found.append(one.exact[-1])
+            told = says("percent_off", after[:24]) or says("percent_before", before[-40:])
+            if told or one.exact[-1] < 0 or _off_about(before, after):
+                found.append(abs(one.exact[-1]))
     share = pattern("fraction_off").search(text)
     if share and not found:
-        clear = "price" in share.group().lower() or share.group().lower().startswith("save")
+        clear = "price" in share.group().lower() or not re.match(r"(?:a|one|half)\b", share.group().lower())
         if clear or says("fraction_context", text.replace(share.group(), "") + " " + near):
             found.append(_SHARE[next(filter(None, share.groups())).lower()])
     if not found and promo_code(text):
@@ -125,11 +147,11 @@ def promo_code(text: str) -> str | None:
 def is_free_delivery(text: str) -> bool:
     """Return whether the post is free; "before postage" only tells what counts."""
     for words in resources.table("offers.toml")["basis"].values():
-        text = re.sub(words, " ", text, flags=re.IGNORECASE)
+        text = re.sub(_filled(words), " ", text, flags=re.IGNORECASE)
     return says("delivery_free", text)
 
 
 def basis(text: str) -> str:
     """Return what counts towards the threshold where it was said: goods, goods_after_discount or order_total."""
     table = resources.table("offers.toml")["basis"]
-    return next((name for name, words in table.items() if re.search(words, text, re.IGNORECASE)), "")
+    return next((name for name, words in table.items() if re.search(_filled(words), text, re.IGNORECASE)), "")

@@ -10,7 +10,7 @@ from studio.offer_days import Talk, asked, dated, of_items
 from studio.offer_terms import DOLLARS, says
 from studio.settings import KnownOffer, PublishingChoices
 
-VERSION = 1
+VERSION = 2
 _CARRY = 2
 """Sentences over which an offer goes on ("and that runs until Friday")."""
 _TERMS: tuple[OfferKind, ...] = (
@@ -19,12 +19,20 @@ _TERMS: tuple[OfferKind, ...] = (
 
 
 _APPLIES = re.compile(
-    r"\b(?:off (?:all )?(?:of )?|on (?:all )?|all |any (?:two|three|four|five|six|\d) )(?:of )?(?:the |my |our )?"
-    r"((?!the\b|of\b|this\b|that\b|your\b|orders?\b|it\b)[a-z-]{3,}"
-    r"(?: (?!is|are|until|till|this|from|with|and|for|there|that|you|when|at|in|we|are|in|to|if)[a-z-]+)?)",
+    r"\b(?:off (?:all |every |each |any )?(?:of )?|on (?:all |every |each |any )?|all "
+    r"|any (?:two|three|four|five|six|\d) )(?:of )?(?:the |my |our )?"
+    r"((?!(?:the|of|this|that|your|orders?|it|with|using|when|until|till|and|for)\b)[a-z-]{3,}"
+    r"(?: (?!is|are|until|till|this|from|with|and|for|there|that|you|when|at|in|we|to|if|[a-z]+ing\b)[a-z-]+)?)",
     re.IGNORECASE,
 )
 """What an offer is on: "off all the hardware", "any three tubes"."""
+
+_SUBJECT = re.compile(
+    r"\b(?:all |the |our |my )*((?!(?:it|that|this|they|there|which|everything|what)\b)[a-z-]{3,})(?:'s| is| are) "
+    r"(?:all |now )?(?:a (?:third|quarter|fifth|tenth)|half|[\w-]+ per ?cent|\d+ ?%|reduced)",
+    re.IGNORECASE,
+)
+"""... or "glazes are a quarter off"."""
 
 
 def offers(
@@ -51,12 +59,13 @@ def offers(
     for place, sentence in enumerate(sentences):
         before = sentences[place - 1].text if place else ""
         after = sentences[place + 1].text if place + 1 < len(sentences) else ""
+        talk.before_ms = sentences[place - 1].start_ms if place else sentence.start_ms
         found = _told(sentence, talk, before, after)
         if found:
             talk.told += [(place, offer) for offer in found]
         else:
             _gone_on(place, sentence, talk)
-    told = _agreed([offer for _, offer in talk.told])
+    told = _agreed([offer for _, offer in _without_announcements(talk)])
     return tuple(_against_known(offer, known) for offer in told)
 
 
@@ -76,6 +85,9 @@ def _told(sentence: Sentence, talk: Talk, before: str, after: str) -> list[Offer
         found = _reminder(text, sentence, talk, named)
     if found:
         return [dated(offer, period) for offer in found]
+    if not named and says("goes_on", text):
+        earlier = [m for m in talk.mentions if talk.before_ms <= m.start_ms < sentence.start_ms]
+        named = [m for m in earlier if m.code and m.role != "rejected"][-1:]
     of_item = of_items(text, sentence, talk, named, period)
     return [of_item] if of_item else []
 
@@ -98,9 +110,7 @@ def _with_terms(
     if offer_terms.is_free_delivery(text):
         sums = offer_terms.thresholds(text, (period.start, period.end) if period else None, delivery=True)
         priced = sums or (offer_terms.thresholds(after)[:1] if _continues(after) else [])
-        return [
-            _over(base.but(kind="free_delivery"), priced[-1], text, talk) if priced else base.but(kind="free_delivery")
-        ]
+        return _delivery(base, sentence, text, priced, talk, named)
     if percents and not (sums and says("reward", text) and not says("spends", text)):
         applies = _applies(text, named)
         off = base.but(kind="percent_off", percent=percents[-1], applies_to=applies)
@@ -120,6 +130,28 @@ def _with_terms(
     if says("with_purchase", text) and (named or says("sale", text + before)):
         return [_with_purchase(base.but(kind="gift_with_purchase"), sentence, named, text)]
     return [base] if base.promo_code else []
+
+
+def _delivery(
+    base: Offer, sentence: Sentence, text: str, sums: list[offer_terms.Sum], talk: Talk, named: list[Mention]
+) -> list[Offer]:
+    """Read free delivery with the sum that is nearest to its words; another sum may bring a gift."""
+    free = base.but(kind="free_delivery")
+    if not sums:
+        return [free]
+    at = offer_terms.place("delivery_free", text) or 0
+    own = min(sums, key=lambda one: abs(one.start - at))
+    told = []
+    for place, one in enumerate(sums):
+        if one is own:
+            told.append(_over(free, one, text, talk))
+            continue
+        start = sums[place - 1].end if place else 0
+        end = sums[place + 1].start if place + 1 < len(sums) else len(text)
+        if says("reward", text[start:end]):
+            gifts = _between(named, sentence.time_of(start, start + 1)[0], sentence.time_of(one.start, end)[1])
+            told.append(_gift(_over(base.but(kind="gift_over_threshold"), one, text, talk), gifts, text))
+    return told
 
 
 def _with_purchase(base: Offer, sentence: Sentence, named: list[Mention], text: str) -> Offer:
@@ -177,7 +209,7 @@ def _applies(text: str, named: list[Mention]) -> tuple[str, ...]:
     everything = re.search(r"\b(?:everything|the whole (?:shop|range|catalogue)|all orders)\b", text, re.IGNORECASE)
     if everything:
         return (everything.group().lower(),)
-    noun = _APPLIES.search(text)
+    noun = _APPLIES.search(text) or _SUBJECT.search(text)
     return (noun.group(1),) if noun else ()
 
 
@@ -213,6 +245,37 @@ def _gone_on(place: int, sentence: Sentence, talk: Talk) -> None:
     sums = offer_terms.thresholds(text) if offer.threshold is None and offer.kind in _TERMS and first_word else []
     if sums and says("over", text):
         talk.told[-1] = (at, _over(talk.told[-1][1], sums[-1], text, talk))
+
+
+def _without_announcements(talk: Talk) -> list[tuple[int, Offer]]:
+    """Fold "there's an offer this month" into the terms that follow it, which take its days where they have none."""
+    kept: list[tuple[int, Offer]] = []
+    waiting: list[tuple[int, Offer]] = []
+    for at, offer in talk.told:
+        if offer.kind == "dates" and not offer.applies_to:
+            waiting.append((at, offer))
+            kept.append((at, offer))
+            continue
+        if offer.kind in _TERMS:
+            for told_at, announced in [one for one in waiting if at - one[0] <= _CARRY]:
+                kept.remove((told_at, announced))
+                waiting.remove((told_at, announced))
+                if offer.starts_on is None and offer.ends_on is None:
+                    offer = offer.but(starts_on=announced.starts_on, ends_on=announced.ends_on)
+        kept.append((at, offer))
+    return kept
+
+
+def distinct(told: Iterable[Offer]) -> tuple[Offer, ...]:
+    """Return each promotion once: one told again with the same terms and days is left out; the first sure one stays."""
+    kept: dict[str, Offer] = {}
+    for offer in sorted(told, key=lambda one: one.start_ms):
+        terms = offer.model_dump_json(
+            exclude={"heard", "start_ms", "replaces", "state", "doubt", "comparison", "basis"}
+        )
+        if terms not in kept or (kept[terms].state == "ask" and offer.state == "confirmed"):
+            kept[terms] = offer
+    return tuple(kept.values())
 
 
 def _agreed(told: Sequence[Offer]) -> list[Offer]:

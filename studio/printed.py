@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from studio import basket, quantity, resources, text, timecode
 from studio.earned import earned
 from studio.model import Catalogue, Document, Offer, Product, Supply
+from studio.offers import distinct
 from studio.settings import KnownOffer, Settings
 
 _MONTHS = (
@@ -126,7 +127,7 @@ def offers(document: Document, catalogue: Catalogue, settings: Settings) -> list
     morning = datetime.combine(publishing_day(document, settings), time.min, ZoneInfo(zone))
     products = catalogue.by_code()
     printed: dict[str, dict[str, Any]] = {}
-    for offer in document.offers:
+    for offer in distinct(document.offers):
         said = _offer(offer, products, settings)
         if offer.state == "confirmed" and said and basket.is_live(None, offer.ends_on, morning, zone):
             terms = next((known.terms for known in settings.offers if _same(known, offer) and known.terms), "")

@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 from typing import Any
 
-from studio import outline, printed, questions, resources, templating, text, timecode
+from studio import chapter_rules, outline, printed, questions, resources, templating, text, timecode
 from studio.draft import draft
 from studio.model import Catalogue, Document, Finding
+from studio.offers import distinct
 from studio.settings import Settings
 from studio.written import Draft
 
@@ -80,6 +81,11 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
             for one in written.left_out
         ],
         "written": _written(document, written),
+        "refused": [
+            {"clock": timecode.clock(one.start_ms), "message": text.one_line(one.message)}
+            for one in chapter_rules.check(document.chapters, document.recording.duration_ms, settings.chapters)
+        ],
+        "chapter_source": chapter_rules.SOURCE,
         "complaints": [
             {
                 "row": one.row,
@@ -153,7 +159,7 @@ def _gate_row(
 def _offer_gaps(document: Document, settings: Settings, told: set[str]) -> Iterator[dict[str, Any]]:
     """Yield offers that are over or have no closing date, and the shop's code where it is over."""
     on = printed.publishing_day(document, settings)
-    for offer in document.offers:
+    for offer in distinct(document.offers):
         over = offer.ends_on is not None and offer.ends_on < on
         if over and "offer_expired" not in told:
             message = f"This offer ended on {printed.day(offer.ends_on)}; it is not in the post."

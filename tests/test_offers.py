@@ -112,3 +112,23 @@ def test_no_pattern_runs_away(piece: str) -> None:
         begun = time.process_time()
         pattern.search(text)
         assert time.process_time() - begun < 0.5, pattern.pattern
+
+
+def test_a_promotion_told_twice_is_one_and_a_changed_one_is_two() -> None:
+    """Outputs print a promotion once; other days or terms make another, and a sure telling stands for an unsure one."""
+    first = Offer(kind="free_delivery", heard="a", start_ms=0, threshold=Decimal(40), state="ask")
+    again = first.but(heard="b", start_ms=9000, state="confirmed")
+    later = first.but(heard="c", start_ms=20_000, ends_on=ON)
+    assert offers.distinct((later, again, first)) == (again, later)
+
+
+def test_an_item_that_is_gone_is_no_promotion() -> None:
+    """What left the shop before the recording is told of the item, not as an offer."""
+    assert told("The *mini loom* was discontinued at the end of July.") == ()
+    assert told("The *mini loom* is discontinued at the end of August.")[0].kind == "last_chance"
+
+
+def test_what_an_offer_is_on_is_read_before_and_after_its_percent() -> None:
+    """The things that cost less are named on either side."""
+    assert told("Every shuttle is good and twenty percent off every dye this week.")[0].applies_to == ("dye",)
+    assert told("The dyes are a quarter off until Sunday.")[0].applies_to == ("dyes",)
