@@ -571,6 +571,28 @@ def test_a_recording_no_browser_plays_gets_a_copy(client: TestClient, with_recor
     assert not (with_recording / "birds-folio" / "proxy.mp4").exists()
 
 
+def test_a_copy_with_chapters_is_made(client: TestClient, with_recording: Path) -> None:
+    """The copy lies in the folder; the recording itself is left alone."""
+    name = folio_id(client)
+    before = (with_recording / "birds.avi").read_bytes()
+    told = client.post(f"/api/folio/{name}/with-chapters", json={}).json()
+    while told["state"] in {"waiting", "running"}:
+        time.sleep(0.1)
+        told = client.get(f"/api/folio/{name}/with-chapters").json()
+    assert (told["state"], told["problem"]) == ("done", "")
+    assert (with_recording / "birds-folio" / "with-chapters.avi").stat().st_size > 1000
+    assert (with_recording / "birds.avi").read_bytes() == before
+
+
+def test_captions_are_checked_on_the_page(client: TestClient, root: Path) -> None:
+    """A breach of a caption rule is told with its time."""
+    name = folio_id(client)
+    (root / "birds-folio" / "captions.vtt").write_text(f"WEBVTT\n\n00:00:01.000 --> 00:00:01.500\n{'word ' * 40}\n")
+    found = client.get(f"/api/folio/{name}/captions").json()
+    assert found
+    assert found[0]["at"] == "0:01"
+
+
 def test_a_recording_that_was_moved_is_told(client: TestClient, with_recording: Path) -> None:
     """Without the recording everything else works, and the page says that there is nothing to play."""
     (with_recording / "birds.avi").unlink()

@@ -52,7 +52,7 @@ class Desk:
         return run is not None and run.state in {"running", "waiting"}
 
     def _after(self, run: Run) -> None:
-        if run.told["do"] == "proxy" or run.state != "done":
+        if "reached" not in run.result or run.state != "done":
             return
         folder, reached = Path(run.told["folder"]), run.result["reached"]
         self.holder.made(folder, reached)

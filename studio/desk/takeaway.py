@@ -16,7 +16,7 @@ from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Respon
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from studio import swap
+from studio import captions, swap, timecode
 from studio.desk import views
 from studio.desk.app import Desk
 from studio.desk.held import Held
@@ -125,6 +125,30 @@ def _pack(folder: Path) -> Path:
         return Path(stream.name)
 
 
+async def copy_with_chapters(request: Request) -> Response:
+    """Begin to make a copy of the recording with the chapters in it, or tell how far that is."""
+    desk = _desk(request)
+    held = await run_in_threadpool(desk.held, request)
+    about = f"chapters {desk.shelf.id_of(held.folder)}"
+    run = desk.short.latest(about)
+    if request.method == "POST":
+        if held.source is None or not held.document.recording.has_sound:
+            raise NotHere("There is no recording to copy.", "Make the folio from the recording itself.")
+        target = held.folder / f"with-chapters{held.source.suffix}"
+        told = {"do": "chapters", "source": str(held.source), "folder": str(held.folder), "target": str(target)}
+        run = desk.short.add(about, told)
+    return JSONResponse({"state": run.state if run else "none", "problem": run.problem if run else ""})
+
+
+async def captions_checked(request: Request) -> Response:
+    """Tell each breach of the caption rules in the captions as they were written."""
+    held = await run_in_threadpool(_desk(request).held, request)
+    found = await run_in_threadpool(captions.check_file, held.folder / "captions.vtt")
+    return JSONResponse(
+        [{"at": timecode.clock(one.start_ms), "message": one.message, "rule": one.rule} for one in found]
+    )
+
+
 async def opened(request: Request) -> Response:
     """Open the folder of a folio in the file manager of this machine."""
     held = await run_in_threadpool(_desk(request).held, request)
@@ -147,6 +171,8 @@ ROUTES = [
     Route("/api/folio/{id}/files", files),
     Route("/api/folio/{id}/playable", playable),
     Route("/api/folio/{id}/open", opened, methods=["POST"]),
+    Route("/api/folio/{id}/with-chapters", copy_with_chapters, methods=["GET", "POST"]),
+    Route("/api/folio/{id}/captions", captions_checked),
     Route("/folio/{id}/out/{name:path}", out),
     Route("/folio/{id}/picture/{picture}", picture),
     Route("/folio/{id}/recording", recording),

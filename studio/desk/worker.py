@@ -114,8 +114,15 @@ def _proxy(told: dict[str, Any], _: Report) -> dict[str, Any]:
     return {"plays": False}
 
 
+def _chapters(told: dict[str, Any], _: Report) -> dict[str, Any]:
+    from studio import folio, media
+
+    media.with_chapters(Path(told["source"]), Path(told["target"]), folio.read(Path(told["folder"])).chapters)
+    return {}
+
+
 _DO: dict[str, Callable[[dict[str, Any], Report], dict[str, Any]]] = {
-    "make": _make, "sample": _sample, "again": _again, "proxy": _proxy,
+    "make": _make, "sample": _sample, "again": _again, "proxy": _proxy, "chapters": _chapters,
 }  # fmt: skip
 
 if __name__ == "__main__":

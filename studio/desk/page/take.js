@@ -4,7 +4,7 @@ import { get, post, text } from "./api.js";
 import { bytes, count, field, h, notice, say } from "./dom.js";
 import { decide, store } from "./store.js";
 
-const state = { folio: "", files: null, version: "", name: "post.html", shown: null, more: false };
+const state = { folio: "", files: null, version: "", name: "post.html", shown: null, more: false, breaches: null };
 let again = null;
 const MAIN = 8;
 
@@ -16,7 +16,8 @@ export function take(view, redraw) {
   if (state.version !== folio.version || !state.files) load(folio);
   view.replaceChildren(h("div.take", {}, h("h1", { tabindex: -1, "data-first": true, "data-rest": true }, "Take the result away"), gate(folio),
     h("div.row", {}, h("a.button.main", { href: `/folio/${folio.id}/zip`, download: "", "data-focus": "zip" }, "Everything as one zip"),
-      h("button", { "data-focus": "folder", onclick: openFolder }, "Open the folder")),
+      h("button", { "data-focus": "folder", onclick: openFolder }, "Open the folder"),
+      folio.has_sound ? h("button", { "data-focus": "with-chapters", onclick: withChapters }, "A copy of the recording with the chapters in it") : null),
     folio.fresh ? null : h("p.flag.ask", { role: "status" }, "What you decided is being written into the files …"),
     h("div.bench.wide-right", {}, list(), preview(folio))));
 }
@@ -37,6 +38,7 @@ async function load(folio) {
 
 async function show(name) {
   state.name = name;
+  state.breaches = name.startsWith("captions.") ? await get(`/api/folio/${store.folio.id}/captions`).catch(() => null) : null;
   state.shown = name.endsWith(".html") || name.startsWith("stills/") ? null : await text(`/folio/${store.folio.id}/out/${name}`).catch((trouble) => trouble.message);
   again();
 }
@@ -70,7 +72,14 @@ function preview(folio) {
   const isPage = state.name.endsWith(".html");
   const body = isPage ? h("iframe", { src: `${path}?${encodeURIComponent(folio.version)}-${folio.fresh}`, title: `How ${state.name} looks`, sandbox: "allow-same-origin" }) : h("div.blocks", {}, blocks(state.name, state.shown ?? "…"));
   return h("section.sheet.preview", { "aria-label": `How ${state.name} looks` },
-    h("div.row", {}, h("button", { "data-focus": "copy-all", onclick: () => copy(isPage ? null : state.shown, path) }, "Copy all of it"), h("a.button", { href: path, download: state.name, "data-focus": "download" }, "Save this file")), body);
+    h("div.row", {}, h("button", { "data-focus": "copy-all", onclick: () => copy(isPage ? null : state.shown, path) }, "Copy all of it"), h("a.button", { href: path, download: state.name, "data-focus": "download" }, "Save this file")), checked(), body);
+}
+
+/** What the caption rules find in the captions. */
+function checked() {
+  if (!state.breaches) return null;
+  if (!state.breaches.length) return h("p.flag.done", {}, "The captions keep to every rule.");
+  return h("details", {}, h("summary", { "data-focus": "breaches" }, h("span.flag.ask", {}, `${count(state.breaches.length, "place")} where a caption rule is not kept`)), h("ul.plain", {}, state.breaches.map((one) => h("li", {}, `${one.at} ${one.message}`))));
 }
 
 function blocks(name, whole) {
@@ -84,6 +93,21 @@ async function copy(part, path) {
     say("Copied.");
   } catch {
     notice("The browser did not allow copying. Mark the text and copy it by hand.", "ask");
+  }
+}
+
+async function withChapters() {
+  const path = `/api/folio/${store.folio.id}/with-chapters`;
+  try {
+    let told = await post(path);
+    say("The copy is being made.");
+    while (["waiting", "running"].includes(told.state)) {
+      await new Promise((done) => setTimeout(done, 500));
+      told = await get(path);
+    }
+    notice(told.state === "done" ? "The copy lies in the folder as “with-chapters”." : told.problem, told.state === "done" ? "note" : "error");
+  } catch (trouble) {
+    notice(trouble.message, "error");
   }
 }
 
