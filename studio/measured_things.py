@@ -17,7 +17,7 @@ _STOP = frozenset(
     "your my our he she who which what when where why how then than there there's here here's now just only each "
     "every all both not no yes will would can could should may might must have has had do does did get got go goes "
     "going make makes made cut cuts need needs want wants leave leaves because while until till before after again "
-    "too also very really about round per like well let's he's she's gives give use uses trim fold score wide long "
+    "'s too also very really about round per like well let's he's she's gives give use uses trim fold score wide long "
     "tall high deep thick across apart smaller bigger shorter longer wider less more extra free".split()
 )
 _POINTS_BACK = frozenset(["it", "it's", "its", "they", "they're", "that", "that's", "this", "these", "those", "them"])
@@ -208,7 +208,7 @@ class Things:
         tokens, first, last = self._around(after)
         if tokens.low[last] in ("for", "on", "at", "by", "of") and _clause_begins(tokens, first):
             return True
-        if tokens.kind[last] == WORD or tokens.low[last] in ("/", "%", ":"):
+        if (tokens.kind[last] == WORD and tokens.low[last] != "'s") or tokens.low[last] in ("/", "%", ":"):
             return False
         if tokens.before(first) in ("to", "minimum", "maximum", "least", "most"):
             return tokens.before(first) != "to" or tokens.before(first, 2) in ("down", "up", "out")

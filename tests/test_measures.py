@@ -198,6 +198,7 @@ def test_the_row_named_beside_tells_the_unit(text: str, product: Product, wanted
         ("The room is at 61 degrees celsius. Clay likes seventy.", ["61 degC", "70 degC"]),
         ("The rim is eight millimetres, and the foot stays minimum five.", ["8 mm", "5 mm"]),
         ("It's 30 centimetres long, eight wide, and two and a half thick.", ["30 x 8 x 5/2 cm"]),
+        ("Ninety millimetres from each end, fifty's the sides.", ["90 mm", "50 mm"]),
         ("It's thirty mil by twelve inches.", ["30 mm", "12 in"]),
         ("Everything is minus ten percent.", []),
         ("The cord is a metre forty.", ["7/5 m"]),

@@ -12,11 +12,16 @@ NUMBER, FRACTION, WORD, SIGN, END = "n", "v", "w", "s", ""
 LONGEST_NUMBER = 40
 """Digits beyond this are an identifier, not an amount."""
 _THIN = "\u202f\u00a0\u2009"
+_COUNTED = (
+    r"\b(?i:two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty|sixty|seventy|"
+    r"eighty|ninety|hundred)"
+)
+"""Numbers from which "'s" is cut off: "sixty's too wide"."""
 _SCAN = re.compile(
     rf"(?P<n>\d{{1,3}}(?:,\d{{3}})+(?![\d])(?:\.\d+)?|\d{{1,3}}(?:[{_THIN}]\d{{3}})+(?!\d)(?:\.\d+)?"
     r"|\d{1,3}(?: 000)+(?![\d,.])|\d+(?:\.\d+)?(?:[eE][+-]?\d{1,2}(?![\w.]))?|(?<![\w.])\.\d+)"
     rf"|(?P<v>[{''.join(VULGAR)}])"
-    r"|(?P<w>[^\W\d_]+(?:['’][^\W\d_]+)*)"
+    rf"|(?P<w>(?:{_COUNTED})(?=['’]s\b)|(?<=\w)['’]s\b|[^\W\d_]+(?:['’][^\W\d_]+)*)"
     r"|(?P<s>\S)"
 )
 _PADDING = 8
