@@ -36,7 +36,7 @@ def _breaches(chapters: Sequence[Chapter], duration_ms: int, choices: ChapterCho
     if chapters and chapters[0].start_ms != 0:
         yield ChapterBreach(chapters[0].start_ms, "The first chapter does not begin at 0:00.")
     ends = [*(chapter.start_ms for chapter in chapters[1:]), duration_ms]
-    for chapter, end in zip(chapters, ends, strict=True):
+    for chapter, end in zip(chapters, ends, strict=False):
         if end - chapter.start_ms < choices.shortest_s * 1000:
             yield ChapterBreach(chapter.start_ms, f"“{chapter.title}” is shorter than {choices.shortest_s} s.")
         if not chapter.title.strip():

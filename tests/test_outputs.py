@@ -226,6 +226,28 @@ def test_an_offer_without_an_end_or_past_its_end_is_held_up() -> None:
     assert rows(over) == [("error", "offer_expired")]
 
 
+def test_the_report_tells_what_an_upload_host_may_refuse() -> None:
+    """Too few, too short and untitled chapters are told with their time; a list that fits is said to fit.
+
+    Common practice of upload hosts, no standard; the figures are those of the settings.
+    """
+    base = small_document.document()
+    assert "3 chapters; nothing in them that upload hosts commonly refuse." in text_of(
+        report,
+        "report.html",
+        base.but(
+            chapters=(
+                *base.chapters[:1],
+                *(base.chapters[1].but(start_ms=at * 1000, title=f"Part {at}") for at in (20, 40)),
+            )
+        ),
+    )
+    page = text_of(report, "report.html", base.but(chapters=base.chapters[:2]))
+    assert "2 chapters; hosts ask for at least 3." in page
+    assert re.search(r'<span class="time">0:00</span> “Welcome” is shorter than 10 s\.', page)
+    assert "0 chapters; hosts ask for at least 3." in text_of(report, "report.html", base.but(chapters=()))
+
+
 @pytest.mark.parametrize("place", ["UK", "US", "none"])
 def test_each_reminder_has_text_source_and_date(place: str) -> None:
     """The disclosure and every reminder of a jurisdiction name their source and its date."""
