@@ -51,7 +51,8 @@ DOCUMENT = Document(
     recording=Recording(source="a.mp4", sha256="0", duration_ms=600_000),
     transcript=Transcript(language="en", recogniser="test"),
     sentences=(
-        said(0, 5000, "Hello there."), said(1, 380_000, "This blue paper is a joy."), said(2, 420_000, "The dove card."),
+        said(0, 5000, "Hello there."), said(1, 380_000, "This blue paper is a joy."),
+        said(2, 420_000, "The dove card."),
     ),
     mentions=(
         mention(381_000, "blue paper", "P1"),
@@ -138,7 +139,7 @@ def test_questions_come_riskiest_first_and_each_once() -> None:
 
 
 def test_the_same_words_are_one_question() -> None:
-    """“The dove card” heard twice with the same two rows is asked once, with both choices and how often it was heard."""
+    """“The dove card” heard twice with the same two rows is asked once, with both choices and a count."""
     (item,) = questions.questions(DOCUMENT, CATALOGUE)
     assert (item.times, [choice.code for choice in item.choices]) == (2, ["D1", "D2"])
     assert item.text == "Which one is “the dove card”: the Dove Card or the Dove Grey Card?"

@@ -364,9 +364,7 @@ def test_from_drop_to_zip(page: Page, start: "object", tmp_path: Path) -> None:
     fresh(page)
     step(page, "Table")
     expect(page.locator("video")).to_be_visible(timeout=60_000)
-    assert page.evaluate(
-        "new Promise((done) => { const v = document.querySelector('video'); v.readyState > 1 ? done(true) : v.addEventListener('loadeddata', () => done(true)); })"
-    )
+    page.wait_for_function("document.querySelector('video').readyState > 1")
     step(page, "Take away")
     with page.expect_download() as given:
         page.get_by_role("link", name="Everything as one zip").click()
