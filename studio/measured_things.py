@@ -206,15 +206,18 @@ class Things:
     def goes_on(self, after: Found) -> bool:
         """Return whether a bare number tells another value of the kind before it: "…100 grams, and castor oil, 50"."""
         tokens, first, last = self._around(after)
-        if tokens.low[last] in ("for", "on", "at", "by", "of") and _clause_begins(tokens, first):
+        if tokens.low[last] in _GOES_ON_WITH and _clause_begins(tokens, first):
             return True
         if (tokens.kind[last] == WORD and tokens.low[last] != "'s") or tokens.low[last] in ("/", "%", ":"):
             return False
+        if after.bound:
+            return True
         if tokens.before(first) in ("to", "minimum", "maximum", "least", "most"):
             return tokens.before(first) != "to" or tokens.before(first, 2) in ("down", "up", "out")
         return _clause_begins(tokens, first) or tokens.before(first) in ("is", "are", "and")
 
 
+_GOES_ON_WITH = frozenset("for on at by of if when unless".split())
 _LIGHT = frozenset("about and then maybe just or both between somewhere so that's makes around".split())
 
 

@@ -190,7 +190,7 @@ def price_per(tokens: Tokens, found: Found, currency: str) -> Found | None:
 
 def _is_heat(tokens: Tokens, found: Found, last: int) -> bool:
     """Return whether words of an oven or a kiln are near, or "heat it to" before."""
-    near = tokens.low[max(0, found.first - _OVEN_NEAR) : last + _OVEN_NEAR]
+    near = [word.removesuffix("'s") for word in tokens.low[max(0, found.first - _OVEN_NEAR) : last + _OVEN_NEAR]]
     coned = any(word in ("cone", "cones") and following in SMALL for word, following in pairwise(near))
     if coned or _KILN.intersection(near):
         return found.value < _HOTTEST_KILN
@@ -198,7 +198,7 @@ def _is_heat(tokens: Tokens, found: Found, last: int) -> bool:
     return found.value < 10 and bool(heated or _OVEN.intersection(near))
 
 
-_GRADED = frozenset(["grit", "mesh", "degrees"])
+_GRADED = frozenset("grit mesh degrees sand sands sanded sanding sandpaper".split())
 _OVEN = frozenset("oven ovens gas fan preheat bake bakes baked baking roast".split())
 _KILN = frozenset("kiln kilns bisque firing fired".split())
 _HEATED = frozenset("heat heats heated heating preheat bring warm warmed cool cooled".split())
