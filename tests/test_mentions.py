@@ -144,6 +144,37 @@ def test_a_verdict_is_carried_back_to_the_product(talk: str, told: str) -> None:
     assert f"{first.code} {first.role}" == told
 
 
+YARNS = Catalogue(
+    products=(
+        Product(code="Y1", name="Crochet Hook Bamboo", price="4.00"),
+        Product(code="Y2", name="Crochet Hook Rosewood", price="6.00"),
+        Product(code="Y3", name="Emery Cloth 80 Grit", price="2.00"),
+        Product(code="Y4", name="Emery Cloth 150 Grit", price="2.00"),
+        Product(code="Y5", name="Emery Cloth 600 Grit", price="2.00"),
+        Product(code="Y6", name="Darning Needle Curved", price="2.00"),
+        Product(code="Y7", name="Darning Needle Straight", price="2.00"),
+    )
+)
+VARIANTS = [
+    (("Pick it up with the crochet hook.", "Mine's rosewood."), ["Y2 shown"]),
+    (("Pick it up with the crochet hook.", "This is bamboo."), ["Y1 shown"]),
+    (("Next the emery with eighty, after it a hundred and fifty, six hundred I leave out.",),
+     ["Y3 shown", "Y4 shown", "Y5 rejected"]),
+    (("Rub it with the emery cloth, the eighty.", "And this dark stuff is a hundred and fifty, that's for later."),
+     ["Y3 shown", "Y4 shown"]),
+    (("It's a darning needle, the curved, sorry, the straight one.",), ["Y6 rejected", "Y7 shown"]),
+]  # fmt: skip
+"""Source: common practice of demonstrators, no source."""
+
+
+@pytest.mark.parametrize(("lines", "told"), VARIANTS)
+def test_a_variant_alone_is_a_row_of_the_kind_just_named(lines: tuple[str, ...], told: list[str]) -> None:
+    """A material or a number that comes without its noun names the row of the kind spoken of, if not taken back."""
+    found = heard(*lines, catalogue=YARNS)
+    said = dict.fromkeys(f"{one.code} {one.role}" for one in found if one.code and one.role != "mentioned")
+    assert list(said) == told
+
+
 def test_a_row_that_only_another_word_tells_apart_is_asked() -> None:
     """Where two rows fit alike and nothing decides, the name is a question with the other row as runner-up."""
     one = heard("This is the Kestrel pen in Dove.")[0]

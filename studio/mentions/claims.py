@@ -13,6 +13,7 @@ from studio.mentions.words import Token
 
 _RARE = 60
 """Rows of a word that are looked at one by one; for commoner words only rows that share two words said."""
+_PREPOSITIONS = frozenset({"with", "using", "in", "into", "on", "onto", "from", "to", "through", "by"})
 _LONGEST = 24
 """Tokens from the first to the last word of one name."""
 
@@ -144,11 +145,17 @@ class Finder:
             if cluster and not self._bridged(cluster[-1], hit, cluster[0]):
                 yield cluster
                 cluster = []
+            if len(cluster) > 1 and hit.key == cluster[0].key and self._is_other_noun(cluster[0].end, cluster[1].at):
+                cluster.pop(0)
             if any(hit.key == other.key for other in cluster):
                 continue
             cluster.append(hit)
         if cluster:
             yield cluster
+
+    def _is_other_noun(self, first: int, last: int) -> bool:
+        """Return whether a preposition parts two words of a name: "the *lines* away with the fine *line* cutter"."""
+        return any(token.low in _PREPOSITIONS for token in self._said[first:last])
 
     def _bridged(self, before: Hit, hit: Hit, first: Hit) -> bool:
         between = hit.at - before.end

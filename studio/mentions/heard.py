@@ -60,10 +60,25 @@ def read(sentence: Sentence, index: Index, vocabulary: Vocabulary, nicknames: Ni
     heard = Heard(sentence, said, tuple(_amounts(sentence.text, said, index)))
     measured = [(amount.first, amount.last) for amount in heard.amounts if any(unit for _, unit in amount.sizes)]
     hits = [hit for hit in vocabulary.hits(said) if not _inside((hit.at, hit.end), measured)]
-    heard.places = Finder(
-        index, said, hits, nicknames.claims(said) if nicknames else (), vocabulary.exact.rows(said)
-    ).places()
+    given, exact = nicknames.claims(said) if nicknames else (), vocabulary.exact.rows(said)
+    heard.places = Finder(index, said, hits, given, exact).places()
+    if taken_back := set().union(*(_taken_back(said, place) for place in heard.places)):
+        kept = [hit for hit in hits if hit.at not in taken_back]
+        heard.places = Finder(index, said, kept, given, exact).places()
     return heard
+
+
+def _taken_back(said: Sequence[Token], place: Place) -> set[int]:
+    """Return the tokens of a name that a correction inside it takes back: "the knife, the long, sorry, the short"."""
+    first, last = place.best.first, max(claim.last for claim in place.claims)
+    turn = next((at for at in range(first, last) if said[at].low in words.as_said("opening_correction")), None)
+    if turn is None:
+        return set()
+    before = [hit for hit in place.best.hits if hit.at < turn]
+    after = {hit.key for claim in place.claims for hit in claim.hits if hit.at > turn}
+    return (
+        {before[-1].at} if len(before) > 1 and after and before[-1].key not in after | place.best.row.heads else set()
+    )
 
 
 def _inside(span: tuple[int, int], others: Sequence[tuple[int, int]]) -> bool:

@@ -66,6 +66,7 @@ class Vocabulary:
             yield Hit(key, at, at + 1, 1.0)
         if at + 1 < len(said) and not said[at + 1].stop_before:
             both = words.fold(said[at].low + said[at + 1].low)
+            both = both if both in self._words else key + said[at + 1].key
             if both in self._words and len(both) >= _SHORTEST:
                 yield Hit(both, at, at + 2, _JOINED)
         if key in self._words:

@@ -37,6 +37,11 @@ class Row:
         return sizes(self.product.name)
 
     @cached_property
+    def name_numbers(self) -> frozenset[Fraction]:
+        """Numbers in the name as they are printed, whatever they count."""
+        return frozenset(map(Fraction, re.findall(r"\d+(?:\.\d+)?", self.product.name)))
+
+    @cached_property
     def sizes(self) -> frozenset[Size]:
         """Numbers in the name, the size and the contents."""
         return self.name_sizes | sizes(self.product.size) | sizes(self.product.contents)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from studio.mentions import naming, roles, words
+from studio.mentions import naming, roles, variants, words
 from studio.mentions.claims import Claim, Place
 from studio.mentions.heard import Heard
 from studio.mentions.index import Index, Row
@@ -33,6 +33,7 @@ class _Walk:
         for at, found in enumerate(phrases):
             if away := roles.denied(found, heard[at].tokens):
                 self.talk.denied[at] = away
+        self.phrases = phrases
         self.telling = Telling(self.talk, phrases)
         self.never_small = _never_small(heard)
 
@@ -40,6 +41,7 @@ class _Walk:
         """Link the places of one sentence, then settle how each is spoken of."""
         heard = self.talk.heard[at]
         places = [(place, self._strength(heard, place)) for place in heard.places]
+        places = [(place, how) if how else self._variant(at, place) for place, how in places]
         named = [(place, how) for place, how in places if how]
         links: list[Link] = []
         for number, (place, how) in enumerate(named):
@@ -50,6 +52,7 @@ class _Walk:
                 links.append(found)
                 self.talk.spoken.append((at, found.row))
         links += self._numbers(at, links)
+        links += self._of_kind(at, links)
         links.sort(key=lambda one: one.span)
         self.telling.tell(at, links)
 
@@ -101,6 +104,26 @@ class _Walk:
             return True
         return any(row.at == chosen.row.at for row in self.talk.focus(at))
 
+    def _variant(self, at: int, place: Place) -> tuple[Place, naming.Strength]:
+        """Return a place narrowed to the variant of the kind named before, where a phrase shows it or sets it aside."""
+        beside = any(
+            phrase.last <= place.span[0] and self._near(at, phrase.last, place.span[0]) for phrase in self.phrases[at]
+        )
+        beside = beside or variants.is_corrected(self.talk.heard[at], place)
+        claim = variants.of_kind(self.talk.index, self.talk.heard, at, place) if beside else None
+        return (Place([claim]), "part") if claim else (place, "")
+
+    def _near(self, at: int, first: int, last: int) -> bool:
+        return all(token.low in words.as_said("articles") for token in self.talk.heard[at].tokens[first:last])
+
+    def _of_kind(self, at: int, links: Sequence[Link]) -> Iterator[Link]:
+        """Give links for bare numbers that tell rows of a kind apart: "the mesh with 120, then 240"."""
+        taken = [one.span for one in links]
+        for amount, row in variants.numbers(self.talk.index, self.talk.heard, at, taken):
+            choice = Choice(row, 1.0, 1.0, ())
+            self.talk.spoken.append((at, row))
+            yield Link(at, (amount.first, amount.last), row, "part", choice, sure=True)
+
     def _numbers(self, at: int, links: Sequence[Link]) -> Iterator[Link]:
         """Give links that a number alone makes: "the number 8", "the kilo", for a sibling of what is talked about."""
         heard, focus = self.talk.heard[at], self.talk.focus(at)
@@ -128,12 +151,16 @@ def _stands_alone(heard: Heard, first: int, last: int) -> bool:
         return last - first > 1 and heard.tokens[last].low in words.as_said("verbs")
     if heard.tokens[first].low in {"number", "no", "size"} and first:
         return before in words.as_said("pointing")
-    return before in words.as_said("pointing") | {"a"} and naming.ends_a_noun(heard, last)
+    small_words = words.as_said("adjectives") | words.as_said("large") | words.as_said("small")
+    start = next((at for at in range(first - 1, max(-1, first - 4), -1) if heard.tokens[at].low not in small_words), 0)
+    before = heard.tokens[start].low if first else ""
+    container = last < len(heard.tokens) and heard.tokens[last].key in words.listed("containers")
+    return before in words.as_said("pointing") | {"a"} and (container or naming.ends_a_noun(heard, last))
 
 
 def _matters(heard: Sequence[Heard], at: int) -> bool:
     """Return whether what a sentence says may bear on a product: it may name one, or the one before may."""
-    return bool(heard[at].places) or (at > 0 and bool(heard[at - 1].places))
+    return bool(heard[at].amounts) or any(heard[near].places for near in range(max(0, at - 1), at + 1))
 
 
 def _never_small(heard: Sequence[Heard]) -> frozenset[str]:

@@ -10,6 +10,7 @@ from typing import Literal
 from studio.mentions import words
 from studio.mentions.claims import Claim
 from studio.mentions.heard import Heard
+from studio.mentions.hits import sound_key
 from studio.mentions.resolve import fits
 
 Strength = Literal["name", "short", "part", "kin", "pointing", ""]
@@ -31,7 +32,7 @@ def strength(heard: Heard, claim: Claim, never_small: frozenset[str], *, alone: 
     telling = keys - words.ordinary()
     if all(hit.sound for hit in claim.hits):
         return ""
-    if claim.quality < words.weight("fuzzy_alone") and len(keys) == 1:
+    if claim.quality < words.weight("fuzzy_alone") and len(keys) == 1 and not _sounds_alike(heard, claim):
         return "kin" if telling and _is_variant(heard, claim) else ""
     if claim.quality < 1 and len(keys) == 1 and not telling:
         return ""
@@ -44,6 +45,13 @@ def strength(heard: Heard, claim: Claim, never_small: frozenset[str], *, alone: 
     if alone and pointed and before == "of" and ends_a_noun(heard, claim.last):
         return "short"
     return _single(heard, claim, bool(telling), capital, pointed)
+
+
+def _sounds_alike(heard: Heard, claim: Claim) -> bool:
+    """Return whether a noun with an article sounds as the noun of the row: "the mandrill" for a mandrel."""
+    hit = claim.hits[0]
+    pointed = determined(heard, hit.at) and hit.key in claim.row.heads and hit.end == hit.at + 1
+    return pointed and sound_key(heard.tokens[hit.at].key) == sound_key(hit.key)
 
 
 def _several(heard: Heard, claim: Claim, telling: bool, heads: bool, marked: bool) -> Strength:

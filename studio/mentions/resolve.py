@@ -188,6 +188,8 @@ def fits(size: Size, row: Row, *, in_name: bool = False) -> bool:
     if size in sizes:
         return True
     value, dimension = size
+    if dimension == "" and value in row.name_numbers:
+        return True
     return dimension == "" and any(value in _as_printed(other) for other in sizes)
 
 

@@ -111,6 +111,8 @@ class Telling:
             one.used = one.used or _is_heading(heard, one.span) or _says_which(heard, one.span)
         if one.role == "shown" and not one.used and _is_dated(one.row):
             one.role, one.talked = "mentioned", True
+        if one.role == "shown" and not one.plainly and self._refused(one):
+            one.role = "mentioned"
         if one.role == "shown" and not one.plainly and one.row.at not in self.talk.shown and self._only_talk(one):
             one.role = "mentioned"
 
@@ -123,6 +125,11 @@ class Telling:
         ):
             return True
         return _is_subject(self.talk.heard[one.at], one.span) and self._twin_shown(one)
+
+    def _refused(self, one: Link) -> bool:
+        """Return whether a row pointed at was set aside when it was last spoken of."""
+        last = next((other for other in reversed(self.links) if other.row is one.row), None)
+        return last is not None and last.role == "rejected" and one.strength in {"pointing", "part"}
 
     def _twin_shown(self, one: Link) -> bool:
         """Return whether a sibling was shown just before, so that this one was only talked of."""
@@ -237,5 +244,5 @@ def _listed(heard: Heard, end: int, start: int) -> bool:
     """Return whether only list words stand between two names: "the moss, the clay and the heather"."""
     between = heard.tokens[end:start]
     return len(between) <= 4 and all(
-        token.low in {"and", "or", "the", "a", "my", "plus", "then", "some"} for token in between
+        token.low in {"and", "or", "the", "a", "my", "plus", "then", "some", "after", "it", "that"} for token in between
     )
