@@ -49,6 +49,13 @@ def test_scores_belong_to_the_last_piece() -> None:
     assert listed(text, *sizes)[0][4] == (Fraction("4.25"),)
 
 
+def test_a_piece_lies_so_that_its_score_divides_its_width() -> None:
+    """5 1/2 by 8 1/2 scored at 4 1/4 is a card of 4 1/4 by 5 1/2, however its sides were said (craft pages)."""
+    text = "Cut the *kraft card* to 5.5 by 8.5. Then score it at 4.25 and fold."
+    (row,) = listed(text, ("5.5 by 8.5", "5.5", "8.5"), ("4.25", "4.25"))
+    assert row[1:] == (Fraction("8.5"), Fraction("5.5"), 1, (Fraction("4.25"),))
+
+
 def test_the_size_of_the_sheet_itself_is_no_piece() -> None:
     """What the row states of its item is not cut."""
     text = "This is the *kraft card*, it's 12 by 12, cut it any way you like."
