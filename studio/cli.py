@@ -261,6 +261,8 @@ def _finish(folio: "Folio") -> None:
     from studio.text import plain
 
     typer.echo(f"Made: {folio.folder}")
+    if folio.damage:
+        typer.echo(plain(folio.damage))
     for name in folio.kept:
         typer.echo(f"{name} was changed by hand and is left as it is; the new one stands beside it.")
     if folio.needs_a_look:

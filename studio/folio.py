@@ -55,6 +55,8 @@ class Folio:
     document: Document
     kept: tuple[str, ...] = ()
     """Files that the person has changed by hand: left as they are, the new text stands beside as `*.new.*`."""
+    damage: str = ""
+    """What could not be read of the person's decisions, in words; empty where all could."""
 
     @property
     def needs_a_look(self) -> bool:
@@ -88,10 +90,11 @@ def make(request: pipeline.Request) -> Folio:
         document = retime.apply(document, retime.read(request.trimmed)) if request.trimmed else document
         made_from = _made_from(document, results.values["catalogue"], settings)
         if swap.stands(request.folder, made_from):
-            return Folio(request.folder, document)
+            return Folio(request.folder, document, damage=decided.damage)
         files = outputs(document, results.values["catalogue"], settings)
         files |= {path: (asked.work / path).read_bytes() for path in _pictures(document)}
-        return Folio(request.folder, document, swap.write(request.folder, files, made_from))
+        kept = swap.write(request.folder, files, made_from)
+        return Folio(request.folder, document, kept, decided.damage)
 
 
 def outputs(document: Document, products: Catalogue, settings: Settings) -> dict[str, bytes]:
