@@ -46,9 +46,18 @@ class SheetPlan:
     @property
     def in_pack(self) -> int | None:
         """How many sheets a pack holds, where the row says one number."""
-        counted = [one for one in stated.stated(self.product).counts if not one.noun or _sheets().search(one.noun)]
-        numbers = {one.number for one in counted if one.number > 0}
+        numbers = {one.number for one in _packed(self.product) if one.number > 0}
         return self.product.pack_quantity or (numbers.pop() if len(numbers) == 1 else None)
+
+    @property
+    def noun(self) -> str:
+        """What the row calls one of them: "sheet", "piece", "square"."""
+        return next((one.noun for one in _packed(self.product) if one.noun), "sheet")
+
+
+def _packed(product: Product) -> list[stated.Count]:
+    """Return what the row counts of flat things: "12 sheets", "pack of 30"."""
+    return [one for one in stated.stated(product).counts if not one.noun or _sheets().search(one.noun)]
 
 
 @cache
@@ -152,8 +161,8 @@ def _words(one: SheetPlan) -> dict[str, Any]:
     return {
         "title": f"{material}, {size}",
         "alt": text.shortened(_said("alt", material=material, **data), 125),
-        "yield": _said(_yield(one), left=left, **data),
-        "sheets": _said("sheet" if one.sheets == 1 else "sheets", pieces=one.cut.quantity, sheets=one.sheets),
+        "yield": _said(_yield(one), noun=one.noun, left=left, **data),
+        "sheets": _said("sheets", pieces=one.cut.quantity, sheets=show((Fraction(one.sheets),), one.noun)),
         "steps": [] if many else [step[:1].upper() + step[1:] for step in steps],
         "note": _said("many_cuts", cuts=len(steps)) if many else "",
     }

@@ -90,6 +90,15 @@ def catalogue() -> Catalogue:
     return Catalogue(source="list.csv", sha256="c" * 64, products=PRODUCTS, complaints=(complaint,))
 
 
+def on_a_sheet(name: str = "Heavy Card") -> tuple[Document, Catalogue]:
+    """Return the document and the catalogue with a card of this name that has a sheet size, twenty pieces of it."""
+    known, made = catalogue(), document()
+    sized = {"name": name, "size": "12 x 12 in", "contents": "12 sheets", "price": Decimal("11.00")}
+    products = (known.products[0].but(**sized), *known.products[1:])
+    line = made.cuts[0].but(material=name, quantity=20)
+    return made.but(cuts=(line,)), known.but(products=products)
+
+
 def document(said: tuple[str, ...] = SAID) -> Document:
     """Return a document of two chapters with one of everything."""
     sentences = []

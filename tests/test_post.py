@@ -5,7 +5,6 @@ import re
 import time
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -130,7 +129,7 @@ def test_how_to_cut_it_is_drawn_and_told(made: dict[str, str]) -> None:
     """
     assert "How to cut it" not in made["post.md"] + made["post.html"]
     assert not [name for name in made if name.startswith("layouts/")]
-    files = _with_sheet("Heavy Card")
+    files = everything(*small_document.on_a_sheet(), small_document.settings())
     page = html5lib.parse(files["post.html"], namespaceHTMLElements=False)
     drawn = [one for one in page.findall(".//img") if one.get("src").startswith("layouts/")]
     assert [one.get("src") for one in drawn] == [name for name in files if name.startswith("layouts/")]
@@ -143,19 +142,10 @@ def test_how_to_cut_it_is_drawn_and_told(made: dict[str, str]) -> None:
         assert "Material used: £0.15 for one, £3.06 for all 20. To buy: 1 pack of 12 for £11.00." in text
 
 
-def _with_sheet(name: str) -> dict[str, str]:
-    """Return the files of the small document whose card has a sheet size, and this name."""
-    catalogue, document = small_document.catalogue(), small_document.document()
-    sized = {"name": name, "size": "12 x 12 in", "contents": "12 sheets", "price": Decimal("11.00")}
-    products = (catalogue.products[0].but(**sized), *catalogue.products[1:])
-    line = document.cuts[0].but(material=name, quantity=20)
-    return everything(document.but(cuts=(line,)), catalogue.but(products=products), small_document.settings())
-
-
 @pytest.mark.parametrize("attack", ATTACKS)
 def test_a_hostile_material_stays_text_beside_its_drawing(attack: str) -> None:
     """The name of what is cut is no mark-up in title, alternative text and drawing, and no path."""
-    files = _with_sheet(attack)
+    files = everything(*small_document.on_a_sheet(attack), small_document.settings())
     _check_page(files["post.html"])
     _check_markdown(files["post.md"], attack)
     (drawing,) = (name for name in files if name.startswith("layouts/"))

@@ -126,6 +126,8 @@ def test_the_cost_of_what_is_used_and_of_what_is_bought() -> None:
     (row,) = shown(cut(4, 6, 73))
     assert row["cost"].endswith("To buy: 2 packs of 12 for £22.00.")
     (row,) = shown(cut(4, 6, 7), product=changed(contents="1 piece"))
+    assert row["yield"].startswith("A piece of 12 x 12 in gives 6;")
+    assert row["sheets"] == "Cutting 7 takes 2 pieces."
     assert row["cost"] == "Material used: £1.83 for one, £12.83 for all 7. To buy: 2 for £22.00."
 
 
