@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from studio import resources
 from studio.model import Correction, Sentence
 from studio.quantity.mending import cue_between
+from studio.quantity.number_words import starts_number
 from studio.quantity.reader import read
 from studio.quantity.tokens import WORD, Tokens, cut
 from studio.quantity.words import phrase_after, phrases, words
@@ -19,7 +20,7 @@ _NO_NAMES = frozenset(
     "actually wait hang hold there there's then the a an you your my we we're they're".split()
 )
 _HESITATION = frozenset(["oh", "um", "uh", "er", "erm", "ah"])
-_ARGUING = frozenset("is are was were isn't aren't would will won't does doesn't about for".split())
+_ARGUING = frozenset("says is are was were isn't aren't would will won't does doesn't about for".split())
 _LONGEST_NAME = 6
 _LONGEST_EXPLANATION = 16
 
@@ -36,7 +37,8 @@ def corrections(sentences: tuple[Sentence, ...]) -> tuple[Correction, ...]:
     values = [_correction(whole, *span) for span in _of_values(whole.text)]
     taken = [(span.start_ms, span.end_ms) for span in values]
     tokens = cut(whole.text)
-    named = [_correction(whole, *span) for span in (*_of_names(tokens), *beliefs(tokens), *meant(tokens))]
+    spans = _apart([*_of_names(tokens), *beliefs(tokens), *meant(tokens), *labelled(tokens)])
+    named = [_correction(whole, *span) for span in spans]
     fresh = [found for found in named if not any(found.start_ms < end and start < found.end_ms for start, end in taken)]
     return tuple(sorted([*values, *fresh], key=lambda found: found.start_ms))
 
@@ -51,6 +53,15 @@ def _correction(whole: Talk, wrong: int, wrong_end: int, right: int, right_end: 
     return Correction(
         start_ms=start_ms, end_ms=end_ms, wrong=text[wrong:wrong_end], right=text[right:right_end], cue=cue
     )
+
+
+def _apart(spans: list[Span]) -> list[Span]:
+    """Return the spans that do not reach into one found before them."""
+    kept: list[Span] = []
+    for span in spans:
+        if not any(span[0] < other[3] and other[0] < span[3] for other in kept):
+            kept.append(span)
+    return kept
 
 
 def _of_values(text: str) -> Iterator[Span]:
@@ -309,3 +320,29 @@ def _words_end(tokens: Tokens, at: int) -> int:
     while end - at < _LONGEST_NAME and tokens.kind[end] == WORD and tokens.low[end] != "i":
         end += 1
     return end if tokens.kind[end] != WORD or tokens.low[end] == "i" else at
+
+
+def labelled(tokens: Tokens) -> Iterator[Span]:
+    """Find what a label puts right: "the sage, hang on, that's not what it says, it says mint"."""
+    for at in range(2, tokens.count):
+        if tokens.low[at] != "says" or tokens.before(at) not in ("it", "label", "packet", "tin", "box", "lid"):
+            continue
+        before = range(max(1, at - _LONGEST_EXPLANATION), at)
+        first = next((place for place in before if _denied(tokens, place)), 0)
+        end = _words_end(tokens, at + 1)
+        left = first - 1 - (tokens.raw[first - 1] in ",.—")
+        known = first > 1 and tokens.kind[left] == WORD and tokens.low[left] not in words("correction", "filler")
+        if known and end > at + 1 and not starts_number(tokens, at + 1):
+            yield _span(tokens, (left, left + 1, False), (at + 1, end), " ".join(tokens.low[first : first + 2]))
+
+
+def _denied(tokens: Tokens, at: int) -> bool:
+    """Return whether cues that begin here deny what a label was said to say, and lead to what it says."""
+    end, denied = at, False
+    while end < at + _LONGEST_EXPLANATION and end < tokens.count:
+        step = _cue_end(tokens, end)
+        if step == end and tokens.raw[end] not in ",.":
+            break
+        denied = denied or " ".join(tokens.low[end:step]).endswith(("what it says", "read that again", "read it again"))
+        end = max(step, end + 1)
+    return denied and tokens.low[end + 1] == "says" and _cue_end(tokens, at) != at
