@@ -9,7 +9,7 @@ from typing import Any
 from studio import resources
 from studio.model import Catalogue, Caution, Mention, Product, Sentence
 
-VERSION = 1
+VERSION = 2
 _LASTS = 3
 """Sentences over which a warning without a hazard belongs to the hazard before it."""
 
@@ -75,12 +75,18 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
     for place, sentence in enumerate(sentences):
         text = _plain(sentence.text)
         warned = list(_warned(text, hazards))
-        if not warned and _compiled(resources.table("cautions.toml")["warning"]).search(text):
-            warned = last if place - last_place <= _LASTS and last else list(hazards[-1:])
+        if not warned and _says("warning", text) and last and place - last_place <= _LASTS:
+            warned = last
+        elif not warned and _says("danger", text):
+            warned = list(hazards[-1:])
         elif warned:
             last, last_place = warned, place
         for hazard in warned:
             hazard.triggers.append(sentence.start_ms)
+
+
+def _says(words: str, text: str) -> bool:
+    return _compiled(resources.table("cautions.toml")[words]).search(text) is not None
 
 
 def _plain(text: str) -> str:
