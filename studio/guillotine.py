@@ -1,6 +1,7 @@
 """How many pieces a sheet gives with straight cuts from edge to edge: the simple grid, and the best mixed layout.
 
-The search is exact: it tries every cut position that a row of pieces can end at. Lengths are exact fractions.
+The search is exact: it tries every cut position that a row of pieces can end at. Lengths are exact fractions. Where
+it would take too long, above 200 pieces or with narrow strips, the best layout told is the simple one.
 """
 
 from collections.abc import Callable
@@ -11,6 +12,8 @@ from math import ceil, lcm
 
 _SEARCHED = 200
 """Above so many pieces a sheet the best layout is taken as the grid: no one cuts more by hand from a mixed one."""
+_RECTANGLES = 8000
+"""So it is above so many rectangles to search, as with narrow strips: the search takes half a second at this size."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +98,8 @@ def best(sheet: Size, piece: Size, kerf: Fraction = Fraction(0), *, upright: boo
     most = (whole[0] * whole[1]) // (w * h)
     if upright or w == h or plain.count >= most or most > _SEARCHED:
         return plain
+    if len(_ends(whole[0], w, h)) * len(_ends(whole[1], w, h)) > _RECTANGLES:
+        return plain
     mixed = _laid(sheet, whole, steps, k, _search(w, h))
     return mixed if mixed.count > plain.count else plain
 
@@ -128,17 +133,21 @@ def _grid_cut(width: int, height: int, a: int, b: int) -> _Cut:
     return ("|", a) if width > a else ("piece", 0)
 
 
+def _ends(length: int, w: int, h: int) -> tuple[int, ...]:
+    """Return every length up to this one that a row of pieces can have."""
+    sums = {0}
+    for step in (w, h):
+        for start in sorted(sums):
+            sums.update(range(start, length + 1, step))
+    return tuple(sorted(sums))
+
+
 def _search(w: int, h: int) -> Callable[[int, int], _Cut]:
     """Return the exact choice of the next cut, by the largest count over all first cuts."""
 
     @cache
     def ends(length: int) -> tuple[int, ...]:
-        """Return every length up to this one that a row of pieces can have."""
-        sums = {0}
-        for step in (w, h):
-            for start in sorted(sums):
-                sums.update(range(start, length + 1, step))
-        return tuple(sorted(sums))
+        return _ends(length, w, h)
 
     @cache
     def solved(width: int, height: int) -> tuple[int, _Cut]:

@@ -23,6 +23,8 @@ from studio.settings import Settings
 _LENGTHS = frozenset({"in", "ft", "yd", "mm", "cm", "m"})
 _ALIKE = Fraction(1, 50)
 """A size written in two units is one size where the two agree this closely: 12 x 12 in is sold as 30 x 30 cm too."""
+_MOST_PIECES = 500
+"""More pieces than these from one sheet are a size that was misheard, or nothing to be cut by hand."""
 _MOST_CUTS = 24
 """More cuts than these are told by the drawing alone."""
 
@@ -67,6 +69,8 @@ def _sheets() -> re.Pattern[str]:
 
 def plans(document: Document, catalogue: Catalogue, settings: Settings) -> list[SheetPlan | None]:
     """Return a plan for each line of the cutting list, None where it has none."""
+    if not document.cuts:
+        return []
     asked = {row.code for row in document.supplies if row.state == "ask"}
     rows: dict[str, list[Product]] = {}
     for product in catalogue.products:
@@ -90,14 +94,16 @@ def plan(cut: Cut, product: Product, kerf_in: Fraction) -> SheetPlan | None:
         kerf_in: width that a cut takes away, in inches.
 
     Returns:
-        None where the row has no sure size of two sides, or the piece does not fit on it.
+        None where the row has no sure size of two sides, or the piece does not fit on it or is far too small.
     """
     found = sheet(product)
     if found is None or cut.unit not in _LENGTHS or min(cut.width, cut.height) <= 0:
         return None
     sides = _in_unit(found, cut.unit)
-    kerf = to(kerf_in, "in", cut.unit)
     piece = (cut.width, cut.height)
+    if sides[0] * sides[1] > _MOST_PIECES * piece[0] * piece[1]:
+        return None
+    kerf = to(kerf_in, "in", cut.unit)
     best = guillotine.best(sides, piece, kerf)
     if not best.count:
         return None

@@ -1,5 +1,6 @@
 """The lines of the cutting list on the sheets of the catalogue: how many, how they are cut, what they cost."""
 
+import time
 import xml.etree.ElementTree as ET
 from datetime import date
 from decimal import Decimal
@@ -84,6 +85,14 @@ def test_no_sure_sheet_no_layout(size: str) -> None:
     assert planned(changed(size=size)) is None
 
 
+def test_a_far_too_small_piece_has_no_layout() -> None:
+    """A million pieces from a sheet are a size misheard: at once no layout, where it would be drawn for minutes."""
+    start = time.process_time()
+    assert planned(line=cut("1/100", "1/100")) is None
+    assert planned(line=cut("7/100", 11)) is not None
+    assert time.process_time() - start < 1
+
+
 def test_one_size_in_two_units_is_one_size() -> None:
     """12 x 12 in sold as 30.5 x 30.5 cm too gives six pieces of 4 x 6 in; the first size counts."""
     found = planned(changed(size="12 x 12 in (30.5 x 30.5 cm)"))
@@ -102,6 +111,8 @@ def test_the_kerf_of_the_settings_is_taken_away() -> None:
         assert found is not None
         counts.append((found.best.count, found.sheets))
     assert counts == [(4, 1), (2, 2)]
+    with pytest.raises(ValueError, match="greater than or equal to 0"):
+        CostChoices(kerf_in=Decimal(-1))
 
 
 def test_an_item_that_is_asked_about_has_no_layout() -> None:
