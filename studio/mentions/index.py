@@ -42,6 +42,11 @@ class Row:
         return frozenset(map(Fraction, re.findall(r"\d+(?:\.\d+)?", self.product.name)))
 
     @cached_property
+    def serial_numbers(self) -> frozenset[Fraction]:
+        """Numbers that the name has behind "No."."""
+        return frozenset(map(Fraction, re.findall(r"\bNo\.? ?(\d+)\b", self.product.name)))
+
+    @cached_property
     def sizes(self) -> frozenset[Size]:
         """Numbers in the name, the size and the contents."""
         return self.name_sizes | sizes(self.product.size) | sizes(self.product.contents)

@@ -41,7 +41,7 @@ class _Walk:
         """Link the places of one sentence, then settle how each is spoken of."""
         heard = self.talk.heard[at]
         places = [(place, self._strength(heard, place)) for place in heard.places]
-        places = [(place, how) if how else self._variant(at, place) for place, how in places]
+        places = [self._variant(at, place, how) if how in {"", "kin"} else (place, how) for place, how in places]
         named = [(place, how) for place, how in places if how]
         links: list[Link] = []
         for number, (place, how) in enumerate(named):
@@ -104,14 +104,14 @@ class _Walk:
             return True
         return any(row.at == chosen.row.at for row in self.talk.focus(at))
 
-    def _variant(self, at: int, place: Place) -> tuple[Place, naming.Strength]:
+    def _variant(self, at: int, place: Place, how: naming.Strength) -> tuple[Place, naming.Strength]:
         """Return a place narrowed to the variant of the kind named before, where a phrase shows it or sets it aside."""
         beside = any(
             phrase.last <= place.span[0] and self._near(at, phrase.last, place.span[0]) for phrase in self.phrases[at]
         )
         beside = beside or variants.is_corrected(self.talk.heard[at], place)
         claim = variants.of_kind(self.talk.index, self.talk.heard, at, place) if beside else None
-        return (Place([claim]), "part") if claim else (place, "")
+        return (Place([claim]), "part") if claim else (place, how)
 
     def _near(self, at: int, first: int, last: int) -> bool:
         return all(token.low in words.as_said("articles") for token in self.talk.heard[at].tokens[first:last])

@@ -137,6 +137,7 @@ def is_plural(heard: Heard, claim: Claim) -> bool:
     said = heard.tokens[claim.hits[-1].at].low
     return (
         said != said.rstrip("s")
+        and not said.endswith("'s")
         and words.fold(said) == claim.hits[-1].key
         and said not in claim.row.product.name.lower()
     )

@@ -10,6 +10,8 @@ from studio.mentions.kinship import close, of_one_line, related
 from studio.mentions.resolve import Choice, Talk
 from studio.model import Role
 
+_TURNS = frozenset({"sorry", "i", "no", "wait", "oops", "excuse", "pardon"})
+"""Words that open a correction after a comma."""
 _SOON = 2
 """Words that may stand before a verdict which opens a sentence ("Mine are in a drawer", "And I have none")."""
 
@@ -147,7 +149,7 @@ class Telling:
             between |= {"no"} if one.plainly and close(before.row, one.row) else set()
         if (
             between & words.as_said("correction")
-            and related(before.row, one.row)
+            and (related(before.row, one.row) or self._swapped(before, one))
             and one.role in {"shown", "mentioned"}
         ):
             one.role, one.plainly, one.replaces = "shown", True, self.talk.heard[before.at].text(*before.span)
@@ -155,6 +157,15 @@ class Telling:
             self._forget(before.row)
             return True
         return False
+
+    def _swapped(self, before: Link, one: Link) -> bool:
+        """Return whether "I mean" or "sorry" swaps two tools of one kind: "the knife, I mean, oh dear, the needle"."""
+        if before.at != one.at or before.row.product.kind != one.row.product.kind:
+            return False
+        between = self.talk.heard[one.at].tokens[before.span[1] : one.span[0]]
+        turn = next((n for n, token in enumerate(between) if token.low in _TURNS and token.stop_before), None)
+        marks = sum(token.stop_before for token in between)
+        return turn is not None and marks > 1 and between[-1].low in words.as_said("articles")
 
     def _forget(self, row: Row) -> None:
         """Take a row off the table unless it was shown elsewhere."""
@@ -215,9 +226,14 @@ class Telling:
 def _is_heading(heard: Heard, span: tuple[int, int]) -> bool:
     """Return whether the bare name makes a statement of its own: "Round nose for the loops." "Bench block, hammer."."""
     first, last = span
-    if not heard.tokens[first].begins:
+    token = heard.tokens[first]
+    if not token.begins and not token.stop_before:
         return False
-    return last >= len(heard.tokens) or heard.tokens[last].stop_before or heard.tokens[last].low in {"for", "on", "in"}
+    return (
+        last >= len(heard.tokens)
+        or heard.tokens[last].stop_before
+        or (token.begins and heard.tokens[last].low in {"for", "on", "in"})
+    )
 
 
 def _says_which(heard: Heard, span: tuple[int, int]) -> bool:

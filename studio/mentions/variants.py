@@ -95,7 +95,10 @@ def numbers(
     one, found = heard[at], list[tuple[Amount, Row]]()
     for amount in one.amounts:
         free = all(amount.last <= first or last <= amount.first for first, last in taken)
-        if not free or amount.count is None or not _ends(one, amount.last):
+        if not free or not _ends(one, amount.last):
+            continue
+        if one.tokens[amount.first].low in {"number", "no"}:
+            found += [(amount, row) for row in _numbered(index, amount)]
             continue
         families_near = families(index, heard, at, amount.first)
         row = next((row for family in families_near if (row := by_number(family, amount))), None)
@@ -104,8 +107,14 @@ def numbers(
     said = {token.key for token in one.tokens} - words.attributes()
     several = len({row.at for _, row in found}) > 1 and all(said & set(row.words) for _, row in found)
     for amount, row in found:
-        if several or _is_stated(one, amount.first):
+        if several or _is_stated(one, amount.first) or one.tokens[amount.first].low in {"number", "no"}:
             yield amount, row
+
+
+def _numbered(index: Index, amount: Amount) -> list[Row]:
+    """Return the only row whose name has "No." and this number, if one has."""
+    rows = [row for row in index.rows if any((number, "") in amount.sizes for number in row.serial_numbers)]
+    return rows if len(rows) == 1 else []
 
 
 def _ends(heard: Heard, last: int) -> bool:
