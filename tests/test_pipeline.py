@@ -62,6 +62,20 @@ def test_what_was_said_arrives_in_the_document(request_: pipeline.Request) -> No
     assert any(13000 <= at <= 20000 for caution in document.cautions for at in caution.triggers_ms)
 
 
+def test_a_piece_is_drawn_on_the_sheet_that_the_catalogue_names(request_: pipeline.Request, tmp_path: Path) -> None:
+    """The layout is a file that the page shows; when the catalogue states no size any more, it is gone again."""
+    said = CAPTIONS.replace("Now cut the card", "Now cut the Dove White Card")
+    (tmp_path / "demo.vtt").write_text(said)
+    row = "D1,Dove White Card,card,6.00,GBP,5,12 sheets,{size}\n"
+    for size, drawn in (("8.5 x 11 in", ["1-dove-white-card.svg"]), ("", [])):
+        (tmp_path / "list.csv").write_text("code,name,kind,price,currency,page,contents,size\n" + row.format(size=size))
+        made = folio.make(request_)
+        assert [path.name for path in (made.folder / "layouts").glob("*")] == drawn
+        page = (made.folder / "post.html").read_text()
+        assert ("layouts/1-dove-white-card.svg" in page) is bool(drawn)
+        assert ("8 1/2 x 11 in,4,1" in (made.folder / "cutting.csv").read_text()) is bool(drawn)
+
+
 def test_a_second_run_makes_nothing(request_: pipeline.Request, monkeypatch: pytest.MonkeyPatch) -> None:
     """With nothing changed no stage is run, no file is written and no heavy library is loaded."""
     first = folio.make(request_)
