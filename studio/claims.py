@@ -141,10 +141,14 @@ def _count(text: str, found: Found) -> Claim | None:
         pack = pattern("count", "pack_then").search(before)
     if pack:
         return Claim("count", found, text[pack.start() : found.end], "pack", noun)
+    if noun and pattern("count", "enough").match(after[len(heard) - (found.end - found.start) :]):
+        return None
     inner = pattern("count", "in_pack").match(after)
+    if pattern("count", "pack_holds").search(before):
+        return Claim("count", found, heard, "in", noun)
     if inner:
         own = noun or _noun_between(inner.group())
-        return Claim("count", found, heard + inner.group(), "in", own)
+        return Claim("count", found, text[found.start : found.end] + inner.group(), "in", own)
     if noun:
         tie = "has" if pattern("count", "has").search(before.rstrip()) else "beside"
         return Claim("count", found, heard, tie, noun)

@@ -58,10 +58,13 @@ class Place:
 
     def subject(self, claim: Claim) -> Mention | None:
         """Return the mention of the item that a claim is about, or None where that is not certain."""
-        earlier = [one for one in self.here if one.end <= claim.start and one.mention.role != "rejected"]
+        earlier = [one for one in self.here if one.end <= claim.start]
         later = [one.mention for one in self.here if one.start >= claim.start]
         if earlier:
-            last = earlier[-1]
+            breaks = clause_start(self.text, claim.start)
+            last = next((one for one in reversed(earlier) if one.mention.role != "rejected" or one.end > breaks), None)
+            if last is None:
+                return None
             other = self._introduced(claim, last.end)
             return None if other and not self._is_called(last.mention, other) else last.mention
         if later and pattern("subject", "for_it").match(self.text[claim.found.end :]):
@@ -83,7 +86,15 @@ class Place:
         if not able or self._speaks_of_others(claim, able[-1]):
             return None
         other = self._introduced(claim, 0)
-        return None if other and not self._is_called(able[-1], other) else able[-1]
+        return None if other and not self._is_called(able[-1], other) else self._first_alike(able)
+
+    def _first_alike(self, able: Sequence[Mention]) -> Mention:
+        """Return the last item, or of the variants of one thing told right before it the first."""
+        words = [stated.stated(self.products[m.code or ""]).words for m in able]
+        at = len(able) - 1
+        while at and words[at - 1] == words[at]:
+            at -= 1
+        return able[at]
 
     def _speaks_of_others(self, claim: Claim, mention: Mention) -> bool:
         """Return whether the words before a figure name something of few other rows and nothing of this one."""

@@ -74,6 +74,12 @@ def test_a_finding_says_what_was_heard_what_is_right_and_when() -> None:
     assert finding.start_ms == 1150 + 9 * 350
 
 
+def test_what_was_heard_is_quoted_once() -> None:
+    """The words of a count are quoted as they were said."""
+    (finding,) = found_in("This is the *sketch pad small*. / That thing has thirty sheets in it.", *PADS[:1])
+    assert finding.heard == "thirty sheets in it"
+
+
 def test_two_items_in_a_sentence_each_keep_their_figure() -> None:
     """A figure belongs to the item named before it; one that fits the other item near by is no contradiction."""
     assert found_in("The *sketch pad small* is six pounds and the *sketch pad large* is nine pounds.", *PADS) == ()
@@ -150,6 +156,7 @@ SILENT = (
     "This is the *silver sheet*. / Four sheets stack up into a nice thick block.",
     "I take the *solder paste 10 g* instead, twenty-five gram tube.",
     "Here is the *ring clamp*. / Tea first. / It rains. / Five pounds sixty each.",
+    "The *silver sheet* is here. / It's fine stuff, two sheets make one bangle.",
     "This is the *ring clamp*. / Mine's the saw, five pounds sixty.",
 )
 
@@ -161,6 +168,7 @@ def test_a_figure_of_another_thing_is_not_laid_on_the_last_item(text: str) -> No
 
 
 HELD = (
+    ("The *silver sheet*. / In each packet come six sheets and one sheet is enough for two pairs.", "J6", "8 sheets"),
     ("This is the *ring clamp*. / I have had it for years. / It's, oh, twenty centimetres, I think.", "J1", "15 cm"),
     ("Use the *polishing cloths*. / Four pounds fifty a pack, and there's eight in it.", "J4", "6 cloths"),
     ("The *findings kit*, that's got twelve bits in it.", "J7", "15 pieces"),
@@ -174,6 +182,17 @@ def test_a_wrong_figure_is_found_though_the_item_is_not_in_its_clause(text: str,
     """The item is told by "it", by a list of figures, and by a heading whose price is right."""
     (finding,) = found_in(text, *BENCH)
     assert (finding.code, finding.expected) == (code, expected)
+
+
+@pytest.mark.parametrize(
+    "text", ["The *findings kit* costs twenty-six pounds.", "It's the *findings kit*, at 26 pounds."]
+)
+def test_a_refused_item_keeps_what_its_own_clause_says(text: str) -> None:
+    """A price told of a thing that is turned down is still its price; one told after a break may be of another."""
+    sentences, mentions = named.said(text, BENCH, r" / ")
+    refused = tuple(mention.but(role="rejected") for mention in mentions)
+    found = contradictions(sentences, refused, Catalogue(products=BENCH), ())
+    assert [one.code for one in found] == (["J7"] if "costs" in text else [])
 
 
 def test_only_a_sure_item_makes_an_error() -> None:
