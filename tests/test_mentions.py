@@ -155,6 +155,19 @@ YARNS = Catalogue(
         Product(code="Y7", name="Darning Needle Straight", price="2.00"),
     )
 )
+MISHEARD = [
+    ("I'm using the crow shay hook in bamboo.", "Y1"),
+    ("Take the darn needle, the curved one.", "Y6"),
+]
+"""Words heard in two, cut short or spelled as another of the same sound; source: common practice, no source."""
+
+
+@pytest.mark.parametrize(("line", "code"), MISHEARD)
+def test_names_heard_otherwise_are_found(line: str, code: str) -> None:
+    """A name heard in two words, cut short or under another spelling is still the row's."""
+    assert code in [one.code for one in heard(line, catalogue=YARNS)]
+
+
 VARIANTS = [
     (("Pick it up with the crochet hook.", "Mine's rosewood."), ["Y2 shown"]),
     (("Pick it up with the crochet hook.", "This is bamboo."), ["Y1 shown"]),

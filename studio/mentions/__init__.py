@@ -4,8 +4,8 @@ Reading order: `words` (folding, word lists, weights), `index` (the catalogue ma
 (name words in a sentence), `claims` (rows that a stretch may name), `nicknames` (the person's own words), `heard` (a
 sentence with its sizes and prices), `roles` (constructions that show, set aside, give away), `kinship` (families of
 rows), `resolve` (the row by what is said around), `naming` (how well words name), `telling` (how each product is spoken
-of), `linking` (the walk through the talk), `variants` (rows named without their noun), `unlisted` (names of no row), `stage` (sentences in, mentions out) and
-`display` (names for the second hearing, spellings).
+`linking` (the walk through the talk), `variants` (rows named without their noun), `unlisted` (names of no row),
+`stage` (sentences in, mentions out) and `display` (names for the second hearing, spellings).
 """
 
 from studio.mentions.display import names_about, spellings, unsure_spans
