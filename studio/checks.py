@@ -23,7 +23,7 @@ from studio.settings import PublishingChoices
 from studio.statements import earnings_claims, safety_claims
 from studio.timecode import clock
 
-VERSION = 3
+VERSION = 4
 LOST_MS, LOST_SHARE = 1000, 0.005
 """Sound is missing where more than this, and more than this share of the recording, could not be decoded."""
 UNHEARD_MS = 1500

@@ -72,18 +72,24 @@ def claims(text: str, ends: tuple[int, ...] = (), inside: tuple[tuple[int, int],
         inside: places of those names; a number that is part of a name is no claim.
     """
     made = []
+    plain = _without(text, inside)
     for found in quantity.read(text):
         if any(start <= found.start < end for start, end in inside):
             continue
         if found.question and found.kind != "currency":
             continue
-        claim = _price(text, found) or _page(text, found) or _count(text, found) or _size(text, found, ends)
+        claim = (
+            _price(text, plain, found)
+            or _page(text, found)
+            or _count(text, plain, found)
+            or _size(text, plain, found, ends)
+        )
         if claim:
             made.append(claim)
     return made
 
 
-def _price(text: str, found: Found) -> Claim | None:
+def _price(text: str, plain: str, found: Found) -> Claim | None:
     pounds = "GBP" in found.ambiguous
     if (
         not (found.kind == "currency" or pounds or _is_bare_price(text, found))
@@ -98,10 +104,17 @@ def _price(text: str, found: Found) -> Claim | None:
         return None
     each = pattern("price", "each").match(text[found.end :])
     noun = (each.group("noun") or each.group("noun2") or "") if each else ""
-    if _using().search(text[start : found.start]) or re.match(r" of \w", text[found.end :]):
+    if _using().search(plain[start : found.start]) or re.match(r" of \w", text[found.end :]):
         return None
     share = pattern("price", "share").search(text[start : found.start]) is not None
     return Claim("price", found, text[found.start : found.end], "share" if share else "price", stated.stem(noun))
+
+
+def _without(text: str, inside: tuple[tuple[int, int], ...]) -> str:
+    """Return the text with the names of items blank, so that no word of a name is taken for what is done."""
+    for start, end in inside:
+        text = text[:start] + " " * (end - start) + text[end:]
+    return text
 
 
 def _is_bare_price(text: str, found: Found) -> bool:
@@ -120,7 +133,7 @@ def _page(text: str, found: Found) -> Claim | None:
     return Claim("page", found, text[found.start : found.end], "page")
 
 
-def _count(text: str, found: Found) -> Claim | None:
+def _count(text: str, plain: str, found: Found) -> Claim | None:
     countable = found.kind in ("count", "number") or found.unit in stated.VESSELS
     if not countable or not found.exact or found.exact[0].denominator != 1 or found.form == "fraction":
         return None
@@ -134,7 +147,7 @@ def _count(text: str, found: Found) -> Claim | None:
         noun, heard = stated.stem(plural.group(1)), heard + plural.group()
     noun = "piece" if noun in _things() else noun
     start = clause_start(text, found.start)
-    if _using().search(text[start : found.start]):
+    if _using().search(plain[start : found.start]):
         return None
     pack = pattern("count", "pack_of").search(before)
     if pack is None and re.match(r" of (?:them|those|these)\b", after):
@@ -160,16 +173,16 @@ def _noun_between(text: str) -> str:
     return stated.stem(word.group(1)) if word else ""
 
 
-def _size(text: str, found: Found, ends: tuple[int, ...]) -> Claim | None:
+def _size(text: str, plain: str, found: Found, ends: tuple[int, ...]) -> Claim | None:
     size = stated.size_of(found, "")
     if size is None or size.dimension in ("temperature", "percent", "angle"):
         return None
     start, after = clause_start(text, found.start), text[found.end :]
     hesitant = pattern("size", "hesitant").search(text[: found.start])
     lead = f"{hesitant.group('pronoun')} " if hesitant else text[start : found.start]
-    if _using().search(text[max(0, start - 1) : found.start]) and not pattern("size", "holds").search(lead):
+    if _using().search(plain[max(0, start - 1) : found.start]) and not pattern("size", "holds").search(lead):
         return None
-    if _is_dose(text[: found.start], after):
+    if _is_dose(text[: found.start], after) or pattern("size", "made").search(lead):
         return None
     if re.match(r" of \w", after) and not pattern("size", "holds").search(lead):
         return None

@@ -108,20 +108,26 @@ class Place:
         since = self.before[-sentences:][0].start_ms
         return [m for m in self.mentions if since <= m.start_ms <= self.before[-1].end_ms]
 
-    def _introduced(self, claim: Claim, start: int) -> str:
-        """Return the noun of another thing that a sentence or clause begins with before its figure."""
+    def _introduced(self, claim: Claim, start: int) -> tuple[str, str] | None:
+        """Return the noun, and the words before it, of the thing that a sentence or clause begins with."""
         lead = self.text[start : claim.start]
         clause = self.text[max(start, clause_start(self.text, claim.start)) : claim.start]
         for words, name in ((lead, "opens"), (clause, "opens"), (lead, "comes_in")):
             hit = pattern("subject", name).match(words)
             if hit:
-                return stated.stem(hit.group("noun"))
+                return stated.stem(hit.group("noun")), hit.group("how")
         hit = pattern("subject", "headed").match(lead) if start == 0 else None
         noun = stated.stem(hit.group("noun")) if hit else ""
-        return noun if any(noun in stated.stated(row).words for row in self.products.values()) else ""
+        known = any(noun in stated.stated(row).words for row in self.products.values())
+        return (noun, "") if known else None
 
-    def _is_called(self, mention: Mention, noun: str) -> bool:
+    def _is_called(self, mention: Mention, thing: tuple[str, str]) -> bool:
+        """Return whether a noun can mean an item; "the old one" is another one unless the item is called old."""
+        noun, how = thing
         row = self.products[mention.code or ""]
+        if noun == "one":
+            told = stated.words(how) - {"first", "only", "whole", "same"}
+            return not told or bool(told & (stated.stated(row).words | stated.words(mention.heard)))
         vague = pattern("subject", "vague").fullmatch(noun) is not None
         counted = {count.noun for count in stated.stated(row).counts}
         return vague or noun in stated.stated(row).words | stated.words(mention.heard) | counted

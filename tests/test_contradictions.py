@@ -156,6 +156,10 @@ SILENT = (
     "This is the *silver sheet*. / Four sheets stack up into a nice thick block.",
     "I take the *solder paste 10 g* instead, twenty-five gram tube.",
     "Here is the *ring clamp*. / Tea first. / It rains. / Five pounds sixty each.",
+    "The *ring clamp*. / My old one was five pounds from a market.",
+    "The *ring clamp*. / The posh one is eleven pounds.",
+    "Take the *ring clamp*. / It's going to be eighteen centimetres long.",
+    "The *ring clamp*. / The bangle took half an hour, it's twenty centimetres round.",
     "The *silver sheet* is here. / It's fine stuff, two sheets make one bangle.",
     "This is the *ring clamp*. / Mine's the saw, five pounds sixty.",
 )
@@ -168,6 +172,7 @@ def test_a_figure_of_another_thing_is_not_laid_on_the_last_item(text: str) -> No
 
 
 HELD = (
+    ("The *saw blades* come in a tin of ten.", "J5", "12 blades"),
     ("The *silver sheet*. / In each packet come six sheets and one sheet is enough for two pairs.", "J6", "8 sheets"),
     ("This is the *ring clamp*. / I have had it for years. / It's, oh, twenty centimetres, I think.", "J1", "15 cm"),
     ("Use the *polishing cloths*. / Four pounds fifty a pack, and there's eight in it.", "J4", "6 cloths"),
