@@ -113,7 +113,8 @@ def percents(text: str, near: str = "") -> list[Fraction]:
         if one.kind.startswith("percent") and one.exact:
             before, after = text[: one.start], text[one.end :]
             told = says("percent_off", after[:24]) or says("percent_before", before[-40:])
-            if told or one.exact[-1] < 0 or _off_about(before, after):
+            lowered = one.exact[-1] < 0 and says("fraction_context", f"{text} {near}")
+            if told or lowered or _off_about(before, after):
                 found.append(abs(one.exact[-1]))
     share = pattern("fraction_off").search(text)
     if share and not found:

@@ -10,7 +10,7 @@ from studio.offer_days import Talk, asked, dated, of_items
 from studio.offer_terms import DOLLARS, says
 from studio.settings import KnownOffer, PublishingChoices
 
-VERSION = 2
+VERSION = 3
 _CARRY = 2
 """Sentences over which an offer goes on ("and that runs until Friday")."""
 _TERMS: tuple[OfferKind, ...] = (
@@ -61,7 +61,7 @@ def offers(
         after = sentences[place + 1].text if place + 1 < len(sentences) else ""
         talk.before_ms = sentences[place - 1].start_ms if place else sentence.start_ms
         found = _told(sentence, talk, before, after)
-        if found:
+        if found and not _is_code_of_the_last(found, place, talk):
             talk.told += [(place, offer) for offer in found]
         else:
             _gone_on(place, sentence, talk)
@@ -110,7 +110,8 @@ def _with_terms(
     if offer_terms.is_free_delivery(text):
         sums = offer_terms.thresholds(text, (period.start, period.end) if period else None, delivery=True)
         priced = sums or (offer_terms.thresholds(after)[:1] if _continues(after) else [])
-        return _delivery(base, sentence, text, priced, talk, named)
+        as_well = [base.but(kind="percent_off", percent=one, applies_to=_applies(text, named)) for one in percents[-1:]]
+        return [*as_well, *_delivery(base, sentence, text, priced, talk, named)]
     if percents and not (sums and says("reward", text) and not says("spends", text)):
         applies = _applies(text, named)
         off = base.but(kind="percent_off", percent=percents[-1], applies_to=applies)
@@ -224,6 +225,13 @@ def _reminder(text: str, sentence: Sentence, talk: Talk, named: list[Mention]) -
             told = offer.threshold if offer.threshold in sums else min(one for one in sums if one is not None)
             return [offer.but(heard=sentence.text, start_ms=sentence.start_ms, threshold=told, replaces=None)]
     return []
+
+
+def _is_code_of_the_last(found: list[Offer], place: int, talk: Talk) -> bool:
+    """Return whether a sentence only gives the code of the offer before it."""
+    if not talk.told or place - talk.told[-1][0] > _CARRY or found[0].kind != "dates" or not found[0].promo_code:
+        return False
+    return talk.told[-1][1].kind in _TERMS and talk.told[-1][1].promo_code is None
 
 
 # --- over the talk ---------------------------------------------------------------------------------------------------
