@@ -183,7 +183,7 @@ def test_any_words_come_back_in_order_with_times_inside_their_cue(
 def test_hostile_text_takes_no_longer_than_its_length(tmp_path: Path, kind: str, text: str) -> None:
     """A hundred thousand characters made to trip a reader are done with in under half a second."""
     path = put(tmp_path, kind + "\n" + text + "\n")
-    begun = time.perf_counter()
+    begun = time.process_time()
     with suppress(CaptionsError):
         transcript.read_captions(path)
-    assert time.perf_counter() - begun < 0.5
+    assert time.process_time() - begun < 0.5

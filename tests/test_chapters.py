@@ -262,9 +262,9 @@ def test_hostile_text_is_read_quickly(text: str) -> None:
         lambda: phrases.heads([one]),
     )
     for reader in readers:
-        begun = time.perf_counter()
+        begun = time.process_time()
         reader()
-        assert time.perf_counter() - begun < 0.5
+        assert time.process_time() - begun < 0.5
 
 
 # --- titles ----------------------------------------------------------------------------------------------------------

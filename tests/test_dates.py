@@ -69,6 +69,6 @@ def test_a_long_sentence_is_read_in_time(text: str) -> None:
     """100 kB of one thing is read in a few seconds at most: no pattern runs away."""
     import time
 
-    begun = time.perf_counter()
+    begun = time.process_time()
     period(text * (100_000 // len(text)), date(2026, 1, 7))
-    assert time.perf_counter() - begun < 5
+    assert time.process_time() - begun < 5
