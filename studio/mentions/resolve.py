@@ -164,14 +164,33 @@ def _telling_extra(row: Row, rivals: Sequence[Row]) -> frozenset[str]:
 def _by_numbers(around: Around, row: Row, rivals: Sequence[Row]) -> float:
     """Return what sizes, price and page said with the name are worth for a row, where they tell it from others."""
     worth = 0.0
-    for name, amounts in (("said_size", around.amounts), ("near_size", around.amounts_after)):
+    here, after = _nearest(around, rivals)
+    for name, amounts in (("said_size", here), ("near_size", after)):
         firm = {(size, amount.loose) for amount in amounts for size in amount.sizes}
         worth += words.weight(name) * min(1.5, sum(_share(size, row, rivals, in_name=loose) for size, loose in firm))
-    money = {amount.price for amount in (*around.amounts, *around.amounts_after) if amount.price is not None}
-    pages = {amount.page for amount in (*around.amounts, *around.amounts_after) if amount.page}
+    money = {amount.price for amount in (*here, *after) if amount.price is not None}
+    pages = {amount.page for amount in (*here, *after) if amount.page}
     if row.product.price in money and any(rival.product.price != row.product.price for rival in rivals):
         worth += words.weight("said_price")
     return worth + words.weight("said_page") * (row.product.page in pages)
+
+
+def _nearest(around: Around, rivals: Sequence[Row]) -> tuple[Sequence[Amount], Sequence[Amount]]:
+    """Return the quantities said with a name, and after; where a nearer one tells the rows apart, no later ones."""
+    touching = [one for one in around.amounts if one.last == around.span[0] and _tells(one, rivals)]
+    if touching:
+        return touching, ()
+    after = around.amounts_after
+    if any(_tells(one, rivals) for one in around.amounts):
+        return around.amounts, ()
+    first = next((number for number, one in enumerate(after, 1) if _tells(one, rivals)), len(after))
+    return around.amounts, after[:first]
+
+
+def _tells(amount: Amount, rivals: Sequence[Row]) -> bool:
+    """Return whether a size of an amount fits some of the rows but not all."""
+    fitting = [any(fits(size, row, in_name=amount.loose) for size in amount.sizes) for row in rivals]
+    return any(fitting) and not all(fitting)
 
 
 def _share(size: Size, row: Row, rivals: Sequence[Row], *, in_name: bool) -> float:
