@@ -91,7 +91,7 @@ def _with_stretch(known: Transcript, stretch: Span, words: Sequence[Word], telli
         _mended(segment, stretch, [word for word in words if _middle_in(word, _span(start, end))], telling)
         for segment, start, end in zip(known.segments, starts, ends, strict=True)
     )
-    return known.but(segments=segments) if segments != known.segments else known  # type: ignore[no-any-return]
+    return known.but(segments=segments) if segments != known.segments else known
 
 
 def _mended(segment: Segment, stretch: Span, words: Sequence[Word], telling: set[str]) -> Segment:

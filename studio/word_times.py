@@ -44,7 +44,7 @@ def _fitted(word: Word, home: Span | None, following: int) -> Word:
     if following >= home.end_ms and end < home.end_ms <= end + _REACH_MS:
         end = home.end_ms
     same = (start, end) == (word.start_ms, word.end_ms)
-    return word if same else word.but(start_ms=start, end_ms=end)  # type: ignore[no-any-return]
+    return word if same else word.but(start_ms=start, end_ms=end)
 
 
 def block(words: Iterable[Word]) -> Segment:
