@@ -234,8 +234,8 @@ def _stretch(place: Place) -> tuple[Said, int] | None:
         if month is not None:
             return place.said(at + month[1], month[0], month_end(month[0]), stretch=True, month_said=True)
         if place.word(at) in ("month", "week"):
-            end = month_end(place.on) if place.word(at) == "month" else sunday
-            return place.said(at + 1, place.on, end, stretch=True)
+            last = month_end(place.on) if place.word(at) == "month" else sunday
+            return place.said(at + 1, place.on, last, stretch=True)
     return None
 
 
