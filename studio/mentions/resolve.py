@@ -177,14 +177,16 @@ def _by_numbers(around: Around, row: Row, rivals: Sequence[Row]) -> float:
 
 def _nearest(around: Around, rivals: Sequence[Row]) -> tuple[Sequence[Amount], Sequence[Amount]]:
     """Return the quantities said with a name, and after; where a nearer one tells the rows apart, no later ones."""
-    touching = [one for one in around.amounts if one.last == around.span[0] and _tells(one, rivals)]
+    first, last = around.span
+    touching = [one for one in around.amounts if one.last == first or (0 <= one.first - last <= 2 and not one.loose)]
+    touching = [one for one in touching if _tells(one, rivals)]
     if touching:
         return touching, ()
     after = around.amounts_after
     if any(_tells(one, rivals) for one in around.amounts):
         return around.amounts, ()
-    first = next((number for number, one in enumerate(after, 1) if _tells(one, rivals)), len(after))
-    return around.amounts, after[:first]
+    end = next((number for number, one in enumerate(after, 1) if _tells(one, rivals)), len(after))
+    return around.amounts, after[:end]
 
 
 def _tells(amount: Amount, rivals: Sequence[Row]) -> bool:

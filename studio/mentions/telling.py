@@ -12,6 +12,7 @@ from studio.model import Role
 
 _TURNS = frozenset({"sorry", "i", "no", "wait", "oops", "excuse", "pardon"})
 """Words that open a correction after a comma."""
+_IS = frozenset({"is", "are", "that's", "it's", "they're"})
 _SOON = 2
 """Words that may stand before a verdict which opens a sentence ("Mine are in a drawer", "And I have none")."""
 
@@ -110,7 +111,7 @@ class Telling:
         one.used = one.role == "shown" and "shown" in told.weights
         heard = self.talk.heard[one.at]
         if one.role == "shown" and one.strength in {"name", "short"}:
-            one.used = one.used or _is_heading(heard, one.span) or _says_which(heard, one.span)
+            one.used = one.used or _is_heading(heard, one.span) or _says_which(heard, one.span, one.row)
         if one.role == "shown" and not one.used and _is_dated(one.row):
             one.role, one.talked = "mentioned", True
         if one.role == "shown" and not one.plainly and self._refused(one):
@@ -236,10 +237,11 @@ def _is_heading(heard: Heard, span: tuple[int, int]) -> bool:
     )
 
 
-def _says_which(heard: Heard, span: tuple[int, int]) -> bool:
+def _says_which(heard: Heard, span: tuple[int, int], row: Row) -> bool:
     """Return whether the sentence tells which one it is: "The cutter's the slim one"."""
     inside = heard.tokens[span[0] + 1 : span[1]]
-    return heard.tokens[span[0]].low.endswith("'s") or any(token.low in {"is", "are"} for token in inside)
+    first = heard.tokens[span[0]]
+    return (first.low.endswith("'s") and first.key in row.heads) or any(token.low in _IS for token in inside)
 
 
 def _is_dated(row: Row) -> bool:

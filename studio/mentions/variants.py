@@ -45,7 +45,8 @@ def _family(index: Index, key: str) -> list[Row]:
 def of_kind(index: Index, heard: Sequence[Heard], at: int, place: Place) -> Claim | None:
     """Return the row that a place's words tell apart within a kind named just before, or None."""
     first, last = place.span
-    if not naming.ends_a_noun(heard[at], last) and not _goes_on(heard[at], place):
+    stands = naming.ends_a_noun(heard[at], last) or _goes_on(heard[at], place)
+    if not stands and not is_corrected(heard[at], place):
         return None
     for family in families(index, heard, at, first):
         claims = [claim for claim in place.claims if any(claim.row is row for row in family)]
