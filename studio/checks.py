@@ -23,7 +23,7 @@ from studio.settings import PublishingChoices
 from studio.statements import earnings_claims, safety_claims
 from studio.timecode import clock
 
-VERSION = 4
+VERSION = 5
 LOST_MS, LOST_SHARE = 1000, 0.005
 """Sound is missing where more than this, and more than this share of the recording, could not be decoded."""
 UNHEARD_MS = 1500
@@ -64,7 +64,7 @@ def findings(
         *_unheard(transcript),
         *contradictions(sentences, mentions, catalogue, offers),
         *dates_against_rows(offers, catalogue),
-        *_availability(mentions, supplies, catalogue, days),
+        *_availability(mentions, offers, supplies, catalogue, days),
         *_corrected(mentions, measures, offers, corrections),
         *_unsure_items(mentions, catalogue),
         *_unclear(measures, offers),
@@ -111,14 +111,22 @@ def _unheard(transcript: Transcript) -> Iterator[Finding]:
 
 
 def _availability(
-    mentions: Sequence[Mention], supplies: Sequence[Supply], catalogue: Catalogue, days: Sequence[date]
+    mentions: Sequence[Mention],
+    offers: Sequence[Offer],
+    supplies: Sequence[Supply],
+    catalogue: Catalogue,
+    days: Sequence[date],
 ) -> Iterator[Finding]:
-    """Tell each item named that is retired or not yet on sale on the recording day or the day of publishing."""
+    """Tell each item named that is retired or not yet on sale on the recording day or the day of publishing.
+
+    A name that was taken back counts only where its days on sale were told.
+    """
     products = catalogue.by_code()
+    dated = {code for offer in offers if offer.kind in ("dates", "last_chance") for code in offer.applies_to}
     listed = {supply.code for supply in supplies}
     first: dict[str, Mention] = {}
     for mention in sorted(mentions, key=lambda one: one.start_ms):
-        if mention.code in products and mention.role != "rejected":
+        if mention.code in products and (mention.role != "rejected" or mention.code in dated):
             first.setdefault(mention.code or "", mention)
     for code, mention in first.items():
         problem = _off_sale(products[code], days)

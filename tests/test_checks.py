@@ -72,6 +72,13 @@ def test_an_item_that_was_only_turned_down_raises_nothing() -> None:
     assert findings(named.mention("O1", 1000, 1500, role="rejected")) == ()
 
 
+def test_an_item_turned_down_whose_days_are_told_is_not_yet_on_sale() -> None:
+    """In talk, "The new kit comes on the 22nd, I may not open it" tells of an item that is not on sale."""
+    coming = Offer(kind="dates", heard="out on the 22nd", start_ms=1000, applies_to=("N1",), state="confirmed")
+    found = findings(named.mention("N1", 1000, 1500, role="rejected"), offers=(coming,))
+    assert ("not_on_sale", "N1") in kinds(found)
+
+
 def test_the_day_of_publishing_counts_too() -> None:
     """An item on sale on the recording day is told where it is gone when it is published; its last day counts."""
     kit = named.mention("K1", 1000, 1500)
