@@ -203,6 +203,19 @@ def test_the_deciding_word_may_come_in_the_next_sentence() -> None:
     assert heard("This is the Marsh ink pad.", "It's eight pounds.")[0].code == "A4"
 
 
+def test_the_nearest_size_decides() -> None:
+    """A size said with the name or first after it decides, and not another row's that comes later."""
+    told = heard("This is the Marsh ink pad.", "It's five by five centimetres.", "Ten by ten would be eight pounds.")
+    assert told[0].code == "A3"
+    assert heard("I'm using the ten centimetre Marsh ink pad, five would be mean.")[0].code == "A4"
+
+
+def test_a_product_of_a_season_is_announced_unless_it_is_used() -> None:
+    """A row with dates of sale that is only named makes no supply; one that is worked with does."""
+    assert heard("Somebody wrote in for the heathland cardigan kit.", catalogue=KNITTING)[0].role == "mentioned"
+    assert heard("This is the heathland cardigan kit.", catalogue=KNITTING)[0].role == "shown"
+
+
 def test_a_name_withdrawn_is_kept_as_evidence() -> None:
     """After "no, sorry" the second name stands and holds what it replaces; the first is set aside."""
     first, second = heard("This is the small Marsh ink pad, no, sorry, the large Marsh ink pad.")
