@@ -12,7 +12,7 @@ ROOMS = {
     "av": {"media"}, "ffmpeg": {"media"}, "imageio_ffmpeg": {"media"}, "PIL": {"media"},
     "python_calamine": {"sheets"}, "csv": {"sheets", "tables"}, "faster_whisper": {"recogniser", "speech_model"},
     "spacy": {"language"}, "rapidfuzz": {"mentions"}, "jellyfish": {"mentions"}, "ahocorasick_rs": {"mentions"},
-    "dateparser": {"dates"}, "webvtt": {"caption_files"}, "jinja2": {"templating", "desk"}, "markdown_it": {"post"},
+    "webvtt": {"caption_files"}, "jinja2": {"templating", "desk"}, "markdown_it": {"post"},
     "nh3": {"post"}, "httpx2": {"polish", "micropub"}, "typer": {"cli"}, "rich": {"cli"}, "starlette": {"desk"},
     "uvicorn": {"desk"}, "sqlite3": {"archive"}, "tomllib": {"settings", "resources"}, "babel": {"quantity"},
 }  # fmt: skip
