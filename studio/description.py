@@ -3,9 +3,10 @@
 import re
 from typing import Any
 
-from studio import outline, printed, templating, text
+from studio import templating, text
 from studio.model import Catalogue, Document
 from studio.settings import Settings
+from studio.writing import outline, printed
 
 _BLOCK = re.compile(r"^===$", re.MULTILINE)
 LEAD_LENGTH = 150

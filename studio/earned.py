@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from studio import basket
 from studio.model import Document, Offer, Supply
+from studio.offers import basket
 from studio.quantity import money_places
 
 

@@ -6,9 +6,10 @@ from typing import Any
 from uuid import NAMESPACE_OID, uuid5
 from zoneinfo import ZoneInfo
 
-from studio import outline, post, text
+from studio import post, text
 from studio.model import Catalogue, Document
 from studio.settings import Settings
+from studio.writing import outline
 
 
 def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:

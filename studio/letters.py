@@ -3,9 +3,10 @@
 import re
 from typing import Any
 
-from studio import outline, post, templating, text
+from studio import post, templating, text
 from studio.model import Catalogue, Document
 from studio.settings import Settings
+from studio.writing import outline
 
 LENGTHS = (280, 500, 1000)
 """Characters; common practice of short-message services, no source."""

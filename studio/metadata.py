@@ -3,9 +3,10 @@
 import json
 from typing import Any
 
-from studio import description, outline, post, text, timecode
+from studio import description, post, text, timecode
 from studio.model import Catalogue, Document
 from studio.settings import Settings
+from studio.writing import outline
 
 CONTEXT = "https://schema.org"
 _AVAILABILITY = {

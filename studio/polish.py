@@ -5,10 +5,11 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from studio import guard, resources, text
+from studio import resources, text
 from studio.errors import SettingsError
 from studio.settings import PolishChoices
-from studio.written import Draft, Line, Link, Section
+from studio.writing import guard
+from studio.writing.written import Draft, Line, Link, Section
 
 SECONDS = 30
 Ask = Callable[[str], str]

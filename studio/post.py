@@ -5,11 +5,12 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from studio import outline, piece_drawing, sheet_plans, templating, text
-from studio.draft import draft
+from studio import templating, text
 from studio.model import Catalogue, Document
 from studio.settings import Settings
-from studio.written import Draft, LeftOut, Line
+from studio.writing import outline, piece_drawing, sheet_plans
+from studio.writing.draft import draft
+from studio.writing.written import Draft, LeftOut, Line
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt

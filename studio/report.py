@@ -3,12 +3,14 @@
 from collections.abc import Iterator
 from typing import Any
 
-from studio import chapter_rules, outline, printed, questions, resources, templating, text, timecode
-from studio.draft import draft
+from studio import questions, resources, templating, text, timecode
+from studio.chapters import rules
 from studio.model import Catalogue, Document, Finding
 from studio.offers import distinct
 from studio.settings import Settings
-from studio.written import Draft
+from studio.writing import outline, printed
+from studio.writing.draft import draft
+from studio.writing.written import Draft
 
 _WEIGHTS = {"error": "Wrong", "ask": "To decide", "warning": "To check", "note": "To know"}
 _ABOUT = {"item": "ambiguous_item", "measure": "unclear_measure", "offer": "offer_unclear"}
@@ -83,9 +85,9 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         "written": _written(document, written),
         "refused": [
             {"clock": timecode.clock(one.start_ms), "message": text.one_line(one.message)}
-            for one in chapter_rules.check(document.chapters, document.recording.duration_ms, settings.chapters)
+            for one in rules.check(document.chapters, document.recording.duration_ms, settings.chapters)
         ],
-        "chapter_source": chapter_rules.SOURCE,
+        "chapter_source": rules.SOURCE,
         "complaints": [
             {
                 "row": one.row,

@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from studio import cache, folio, micropub, outline, pipeline, polish, post
+from studio import cache, folio, micropub, pipeline, polish, post
 from studio.asked import again
-from studio.draft import draft
 from studio.errors import BonefolderError, SettingsError
 from studio.model import Catalogue, Document
 from studio.polish import Polished
 from studio.settings import Settings
+from studio.writing import outline
+from studio.writing.draft import draft
 
 Tell = Callable[[str], None]
 """Is told what goes where, before it goes."""

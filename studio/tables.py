@@ -5,10 +5,11 @@ import io
 import re
 from collections.abc import Iterable
 
-from studio import printed, sheet_plans, text, timecode
+from studio import text, timecode
 from studio.model import Catalogue, Document, Measure
 from studio.quantity import show
 from studio.settings import Settings
+from studio.writing import printed, sheet_plans
 
 _FORMULA = re.compile(r"^[\s]*[=+\-@\t\r|%]")
 _TYPED = re.compile(r"[+-]?\d+(?:[.,/]\d+)?%?")

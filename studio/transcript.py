@@ -6,12 +6,13 @@ from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
-from studio import cache, caption_files, media, recogniser, rehearing, speech_model, word_times
+from studio import cache, caption_files, media
 from studio.caption_files import Cue
 from studio.errors import CaptionsError, RecordingError
-from studio.journal import Journal
+from studio.hearing import recogniser, rehearing, speech_model, word_times
+from studio.hearing.journal import Journal
+from studio.hearing.recogniser import RATE, HeardWord, Recogniser
 from studio.model import Recording, Segment, Span, Transcript, Word
-from studio.recogniser import RATE, HeardWord, Recogniser
 from studio.settings import HearingChoices
 
 VERSION = 1

@@ -57,7 +57,7 @@ def words(text: str) -> list[str]:
 
 def rebuilt(sentence: dict[str, Any]) -> str:
     """Make the edits of a trace again on the words that it quotes, then tidy spaces and stops."""
-    from studio.redaction import tidied
+    from studio.writing.redaction import tidied
 
     text = ""
     for part in sentence["from"]:
@@ -99,7 +99,7 @@ def said_numbers(text: str) -> set[str]:
 
 def figures(folder: Path) -> Figures:
     """Work everything out from `folio.json` and `post.trace.json`."""
-    from studio.worth import has_finite_verb
+    from studio.writing.worth import has_finite_verb
 
     folio = json.loads((folder / "folio.json").read_text(encoding="utf-8"))
     trace = json.loads((folder / "post.trace.json").read_text(encoding="utf-8"))

@@ -9,9 +9,10 @@ import sys
 import time
 from pathlib import Path
 
-from studio import cache, media, recogniser, transcript
+from studio import cache, media, transcript
+from studio.hearing import recogniser
+from studio.hearing.recogniser import HeardWord, Recogniser
 from studio.model import Transcript
-from studio.recogniser import HeardWord, Recogniser
 from studio.settings import HearingChoices
 
 SECOND = 16_000

@@ -11,8 +11,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from studio import caption_breaks, caption_cues, caption_files, captions, folio, resources
+from studio import caption_files, captions, folio, resources
 from studio.caption_files import Cue
+from studio.captions import breaks, optimiser
 from studio.model import Catalogue, Document, Mention, Recording, Segment, Span, Spelling, Transcript, Word
 from studio.settings import CaptionChoices, Settings
 
@@ -227,7 +228,7 @@ def unforced(cues: Sequence[Cue], spoken: Sequence[Word]) -> list[object]:
     found: list[object] = [one for one in errors(cues) if one.rule not in {"line_length", "number_and_unit"}]
     found += [line for cue in cues for line in cue.lines if len(line) > most and " " in line]
     texts = [word.text for word in spoken]
-    bound = [place > 0 and caption_breaks.between(texts, place) == "bound" for place in range(len(texts))]
+    bound = [place > 0 and breaks.between(texts, place) == "bound" for place in range(len(texts))]
     at = 0
     for cue, after in zip(cues, [*cues[1:], None], strict=True):
         for number, line in enumerate(cue.lines, start=1):
@@ -262,7 +263,7 @@ def test_any_stream_of_words_becomes_lawful_captions(parts: list[tuple[str, int,
 @given(streams)
 def test_times_are_put_in_order(parts: list[tuple[str, int, int]]) -> None:
     """Every word gets at least 1 ms, and no two overlap, whatever was given."""
-    ordered = caption_cues.in_order(stream(parts))
+    ordered = optimiser.in_order(stream(parts))
     assert all(word.end_ms > word.start_ms for word in ordered)
     assert all(before.end_ms <= after.start_ms for before, after in pairwise(ordered))
 

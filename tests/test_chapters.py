@@ -5,7 +5,8 @@ import time
 import pytest
 import talks
 
-from studio import chapters, cues, language, phrases, titles
+from studio import chapters, language
+from studio.chapters import cues, phrases, titles
 from studio.model import Catalogue, Chapter, Mention, Product, Recording, Sentence, Word
 from studio.settings import ChapterChoices
 

@@ -9,8 +9,8 @@ import named
 import pytest
 
 from studio import stated
-from studio.claims import pattern
-from studio.contradictions import contradictions, dates_against_rows
+from studio.checks.claims import pattern
+from studio.checks.contradictions import contradictions, dates_against_rows
 from studio.model import Catalogue, Finding, Offer, Product
 
 FIXTURE = Path(__file__).parent / "fixtures" / "claims.txt"

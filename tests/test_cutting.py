@@ -6,7 +6,8 @@ from typing import Any
 import named
 import spoken
 
-from studio import cutting, fits
+from studio import cutting
+from studio.checks import fits
 from studio.model import Catalogue, Cut, Finding, Measure, Product, Sentence
 
 CARD = Product(code="K1", name="Kraft Card", contents="20 sheets", size="12 x 12 in")

@@ -10,9 +10,9 @@ import talk_folio
 from draft_figures import figures, words
 from rapidfuzz.distance import Levenshtein
 
-from studio.draft import draft
 from studio.model import Document, Span
 from studio.settings import PublishingChoices, Settings
+from studio.writing.draft import draft
 
 FIXTURES = talk_folio.FIXTURES
 TALKS = ("box", "sample")
@@ -53,7 +53,7 @@ def test_every_sentence_is_traced_to_what_was_said(made: Path) -> None:
 
 def test_every_edit_has_a_listed_rule(made: Path) -> None:
     """Nothing is changed but by a rule of the rule file or one of the program's few own."""
-    from studio import wording
+    from studio.writing import wording
 
     own = (
         "said twice|given up|parted|joined|chatter at the end|the catalogue's name|printed size|spelling|private|"

@@ -10,10 +10,11 @@ from typing import Any
 import pytest
 import small_document
 
-from studio import post, printed
+from studio import post
 from studio.earned import Earned, earned
 from studio.model import Document, Offer, Supply
 from studio.settings import PublishingChoices
+from studio.writing import printed
 
 OFFER = small_document.document().offers[0].but(threshold=Decimal("50.00"))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from studio import guard
+from studio.writing import guard
 
 FIXTURES = Path(__file__).parent / "fixtures" / "written"
 NAMES = (

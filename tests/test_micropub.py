@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 import small_document
 
-from studio import micropub, outline, post
+from studio import micropub, post
 from studio.errors import SettingsError
 from studio.settings import PublishingChoices
+from studio.writing import outline
 
 TOKEN = "a-token-for-the-test"
 

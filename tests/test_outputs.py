@@ -13,10 +13,11 @@ import jsonschema
 import pytest
 import small_document
 
-from studio import description, feed, letters, metadata, outline, printed, report, resources, tables
-from studio.draft import draft
+from studio import description, feed, letters, metadata, report, resources, tables
 from studio.model import Document, Still
 from studio.settings import PublishingChoices, Settings
+from studio.writing import outline, printed
+from studio.writing.draft import draft
 
 
 def text_of(writer: object, name: str, document: Document | None = None, settings: Settings | None = None) -> str:

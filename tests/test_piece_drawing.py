@@ -4,8 +4,8 @@ import re
 import xml.etree.ElementTree as ET
 from fractions import Fraction
 
-from studio import piece_drawing
 from studio.model import Cut
+from studio.writing import piece_drawing
 
 PIECE = Cut(
     material='Card "A" <x>',

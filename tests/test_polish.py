@@ -10,9 +10,9 @@ import pytest
 import small_document
 
 from studio import polish, post
-from studio.draft import draft
 from studio.errors import SettingsError
 from studio.settings import PolishChoices, Settings
+from studio.writing.draft import draft
 
 
 def the_draft() -> polish.Draft:

@@ -15,10 +15,11 @@ import yaml
 from markdown_it import MarkdownIt
 from test_text import ATTACKS
 
-from studio import description, feed, letters, metadata, outline, post, report, tables, templating
+from studio import description, feed, letters, metadata, post, report, tables, templating
 from studio.errors import SettingsError
 from studio.model import Catalogue, Document
 from studio.settings import PublishingChoices, Settings
+from studio.writing import outline
 
 WRITERS = (post, description, letters, metadata, report, tables, feed)
 

@@ -7,7 +7,8 @@ import named
 import pytest
 import spoken
 
-from studio import privacy, resources, statements
+from studio import resources
+from studio.checks import privacy, statements
 from studio.model import Catalogue, Finding, Product
 
 CODES = Catalogue(products=(Product(code="345678", name="Card"), Product(code="07700-900123", name="Ink")))

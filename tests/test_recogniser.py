@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studio import recogniser, transcript
-from studio.recogniser import LONGEST, RATE
+from studio import transcript
+from studio.hearing import recogniser
+from studio.hearing.recogniser import LONGEST, RATE
 
 
 @dataclass

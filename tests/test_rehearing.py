@@ -2,7 +2,7 @@
 
 import pytest
 
-from studio import rehearing, word_times
+from studio.hearing import rehearing, word_times
 from studio.model import Span, Transcript, Word
 
 

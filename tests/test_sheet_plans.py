@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 import small_document
 
-from studio import sheet_plans
-from studio.costs import Cost
+from studio.cutting.costs import Cost
 from studio.model import Catalogue, Cut, Document, Product
 from studio.settings import CostChoices, Settings
+from studio.writing import sheet_plans
 
 CARD = Product(
     code="HC-1",

@@ -15,8 +15,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from studio import basket, costs, fits, layout_drawing
-from studio.guillotine import Layout, best, sheets_for, simple
+from studio.checks import fits
+from studio.cutting import costs, drawing
+from studio.cutting.guillotine import Layout, best, sheets_for, simple
+from studio.offers import basket
 
 LETTER, SQUARE, A4 = ("8.5", "11"), ("12", "12"), ("210", "297")
 
@@ -116,22 +118,22 @@ def test_no_cut_goes_through_a_piece() -> None:
 def test_the_drawing_can_be_read_without_seeing_it() -> None:
     """The SVG is well-formed, draws every piece and cut, and tells them in words too (WCAG 2.2, 1.1.1)."""
     layout = best(size(LETTER), size((4, 6)))
-    root = ET.fromstring(layout_drawing.drawing(layout, "in", "Kraft <card>"))
+    root = ET.fromstring(drawing.drawing(layout, "in", "Kraft <card>"))
     names = [element.tag.split("}")[1] for element in root]
     assert names.count("rect") == 1 + layout.count
     assert names.count("line") == len(layout.cuts)
-    text = layout_drawing.description(layout, "in")
+    text = drawing.description(layout, "in")
     assert text.startswith("3 pieces, 23 % left over.")
     assert text.count("cut ") == len(layout.cuts)
 
 
 def test_the_words_tell_which_part_of_the_sheet_a_cut_goes_through() -> None:
     """A cut from edge to edge of the sheet names its place alone, a later one also from where to where (worked out)."""
-    text = layout_drawing.description(best(size((10, 6)), size((4, 6))), "in")
+    text = drawing.description(best(size((10, 6)), size((4, 6))), "in")
     assert text == "2 pieces, 20 % left over. 1. cut down at 4 in from the left; 2. cut down at 8 in from the left."
-    text = layout_drawing.description(best(size((8, 8)), size((4, 6))), "in")
+    text = drawing.description(best(size((8, 8)), size((4, 6))), "in")
     assert "1. cut across at 6 in from the top; 2. cut down at 4 in from the left, from 0 to 6 in from the top." in text
-    assert layout_drawing.description(best(size((4, 6)), size((4, 6))), "in") == "1 piece, 0 % left over."
+    assert drawing.description(best(size((4, 6)), size((4, 6))), "in") == "1 piece, 0 % left over."
 
 
 # --- folds, layers, envelopes ----------------------------------------------------------------------------------------

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from studio import speech_model
 from studio.errors import ModelMissing, StorageError
+from studio.hearing import speech_model
 
 NEEDED = ("config.json", "model.bin", "tokenizer.json", "vocabulary.json")
 

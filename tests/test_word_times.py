@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studio import word_times
+from studio.hearing import word_times
 from studio.model import Span, Word
 
 SPEECH = (Span(start_ms=1000, end_ms=2000), Span(start_ms=3000, end_ms=4000))

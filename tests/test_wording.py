@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from studio import wording, worth
-from studio.redaction import Working, applied, tidied
+from studio.writing import wording, worth
+from studio.writing.redaction import Working, applied, tidied
 
 PAIRS = (Path(__file__).parent / "fixtures" / "written" / "spoken.txt").read_text(encoding="utf-8")
 

@@ -6,12 +6,12 @@ from typing import Any
 
 from studio import questions, swap, timecode
 from studio.desk.held import Held, words_of
-from studio.draft import draft
 from studio.edits import Undo, kinds
 from studio.lookup import Item, Moment
 from studio.model import Document, Measure, Mention, Product, Sentence, Still, Supply
 from studio.quantity import show
 from studio.questions import Question
+from studio.writing.draft import draft
 
 _TOLD_OF = {
     "post.html": "The post, as a web page", "post.md": "The post, as Markdown",

@@ -22,7 +22,8 @@ sys.path[:0] = [str(Path(__file__).parent.parent), str(Path(__file__).parent.par
 
 import talks  # noqa: E402
 
-from studio import catalogue, chapters, cues, language, mentions, phrases  # noqa: E402
+from studio import catalogue, chapters, language, mentions  # noqa: E402
+from studio.chapters import cues, phrases  # noqa: E402
 from studio.model import Catalogue, Mention, Recording, Segment, Sentence, Transcript, Word  # noqa: E402
 from studio.settings import CatalogueChoices, ChapterChoices  # noqa: E402
 

@@ -38,7 +38,7 @@ def bare(recording: Path, _: argparse.Namespace) -> int:
     """Hear a recording with faster-whisper alone; return the number of words."""
     from faster_whisper import BatchedInferencePipeline, WhisperModel
 
-    from studio import speech_model
+    from studio.hearing import speech_model
 
     folder = speech_model.find("").folder
     model = WhisperModel(str(folder), device="cpu", compute_type="int8", cpu_threads=len(os.sched_getaffinity(0)))

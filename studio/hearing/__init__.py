@@ -1,0 +1,1 @@
+"""The recogniser, its model, its journal, and the second hearing of unsure stretches."""

@@ -1,0 +1,1 @@
+"""From what was said to what is written: every change listed, every sentence traced."""
