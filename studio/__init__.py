@@ -3,13 +3,13 @@
 Read the rooms from top to bottom; imports point upwards only.
 
 1. `errors`, `model`, `resources`       what can go wrong; the document; the data files that come with the program
-2. `settings`, `timecode`, `quantity`, `cache`   choices, clocks, exact quantities, results on disk
+2. `settings`, `timecode`, `text`, `cache`, `swap`, `quantity`, `dates`   choices, clocks, results on disk, exact quantities
 3. `media`, `catalogue`                 the recording and the list of products, read
-4. `transcript` -> `language` -> `mentions`, `measures`, `offers`, `chapters` -> `supplies`, `cutting`, `checks`,
-   `cautions`, `edits`                  one stage each: what was said becomes what is known
-5. `captions`, `post`, `metadata`, ...  what is known becomes files
+4. `transcript` -> `language` -> `mentions`, `measures`, `corrections`, `offers`, `chapters`, `cautions` -> `supplies`,
+   `cutting`, `checks`, `stills`        one stage each: what was said becomes what is known; `edits` are laid over it
+5. `writing` -> `post`, `captions`, `description`, `report`, `metadata`, ...      what is known becomes files
 6. `pipeline`, `folio`                  the ordered table of stages; the folder
-7. `archive`                            all folders
+7. `requests`, `sending`, `archive`     what was asked for; what leaves the machine; all folders
 8. `cli`, `desk`                        the commands; the page
 """
 
