@@ -3,7 +3,7 @@
 Read the rooms from top to bottom; imports point upwards only.
 
 1. `errors`, `model`, `resources`       what can go wrong; the document; the data files that come with the program
-2. `settings`, `timecode`, `text`, `cache`, `swap`, `quantity`, `dates`   choices, clocks, results on disk, quantities, days
+2. `settings`, `timecode`, `text`, `cache`, `swap`, `quantity`, `dates`   choices, clocks, results, quantities, days
 3. `media`, `catalogue`                 the recording and the list of products, read
 4. `transcript` -> `language` -> `mentions`, `measures`, `corrections`, `offers`, `chapters`, `cautions` -> `supplies`,
    `cutting`, `checks`, `stills`        one stage each: what was said becomes what is known; `edits` are laid over it

@@ -9,7 +9,7 @@ from studio import quantity, stated
 from studio.checks import subjects
 from studio.checks.claims import Claim, claims
 from studio.model import Catalogue, Finding, Mention, Offer, Product, Sentence
-from studio.offers.terms import DOLLARS
+from studio.quantity.money import DOLLARS
 from studio.quantity.units import table
 
 _ROUNDING = Fraction(1, 100)

@@ -8,7 +8,8 @@ from studio import dates, quantity
 from studio.model import Catalogue, Mention, Offer, OfferKind, Sentence
 from studio.offers import terms
 from studio.offers.days import Talk, asked, dated, of_items
-from studio.offers.terms import DOLLARS, says
+from studio.offers.terms import says
+from studio.quantity.money import DOLLARS
 from studio.settings import KnownOffer, PublishingChoices
 
 VERSION = 3

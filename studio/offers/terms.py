@@ -9,7 +9,6 @@ from functools import cache
 from studio import quantity, resources
 from studio.quantity import Found
 
-DOLLARS = frozenset({"USD", "NZD", "AUD", "CAD", "SGD", "HKD"})
 _SHARE = {
     "third": Fraction(100, 3), "quarter": Fraction(25), "half": Fraction(50), "fifth": Fraction(20),
     "tenth": Fraction(10),

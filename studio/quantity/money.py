@@ -11,6 +11,8 @@ from studio.quantity import numbers
 from studio.quantity.found import Found
 from studio.quantity.tokens import END, NUMBER, SIGN, WORD, Tokens
 
+DOLLARS = frozenset({"USD", "NZD", "AUD", "CAD", "SGD", "HKD"})
+"""ISO 4217 codes of money that is called dollars."""
 _MULTIPLIED = {"m": 10**6, "k": 10**3, "bn": 10**9}
 _BIG_LETTERS = {"m": 10**6, "M": 10**6, "b": 10**9, "B": 10**9}
 _LETTER_BEFORE_DOLLAR = frozenset("ASR")
