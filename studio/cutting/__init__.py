@@ -9,7 +9,7 @@ from studio import resources, stated
 from studio.model import Catalogue, Cut, Measure, Mention, Product, Sentence
 from studio.quantity import to
 
-VERSION = 2
+VERSION = 3
 _NEAR_MS = 30_000
 """A score belongs to the piece that was named at most this long before."""
 _LENGTHS = frozenset({"in", "ft", "yd", "mm", "cm", "m"})
@@ -96,9 +96,11 @@ def _material(
     measure: Measure, sentence: Sentence, named: Sequence[Mention], products: dict[str, Product]
 ) -> tuple[str, Product | None]:
     """Return what is cut: the item of the measure, else the last one named in the sentence, else what was said."""
-    inside = [m for m in named if sentence.start_ms <= m.start_ms < sentence.end_ms]
-    by_tool = measure.code in products and _is_tool(products[measure.code or ""])
-    code = (None if by_tool else measure.code) or (inside[-1].code if inside else None)
+    sure = [m for m in named if m.state == "confirmed"]
+    inside = [m for m in sure if sentence.start_ms <= m.start_ms < sentence.end_ms]
+    own = measure.code if any(m.code == measure.code for m in sure) else None
+    by_tool = own in products and _is_tool(products[own or ""])
+    code = (None if by_tool else own) or (inside[-1].code if inside else None)
     if code in products and code:
         return products[code].name, products[code]
     return "" if by_tool else measure.of or "", None

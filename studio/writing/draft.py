@@ -75,7 +75,7 @@ def _chapters_with_offers(document: Document, known: dict[int, list[Mark]]) -> l
     for start, end in zip(starts, ends, strict=False):
         inside = [sentence for sentence in document.sentences if start <= sentence.start_ms < end]
         told = [one for one in inside if any(mark.kind == "offer" for mark in known.get(one.index, []))]
-        if len(told) * 4 >= len(inside) and told:
+        if len(told) * 5 >= len(inside) and told:
             spans.append(Span(start_ms=start, end_ms=end))
     return spans
 
