@@ -68,12 +68,12 @@ def make(
 
 @app.command()
 def sample(out: Annotated[Path, typer.Option(help="The folder to fill.")] = Path("sample-folio")) -> None:
-    """Do the whole job on the sample recording that comes with the program."""
+    """Do the whole job on the sample recording that comes with the program; it holds things to look at on purpose."""
     from studio import requests
 
     folio = _made(requests.sample(out))
     typer.echo(f"Look at {folio.folder / 'post.html'} first, then at {folio.folder / 'report.html'}.")
-    _finish(folio)
+    _tell(folio)
 
 
 @app.command()
@@ -258,6 +258,11 @@ def _progress() -> Iterator[Callable[[str, int, int], None]]:
 
 
 def _finish(folio: "Folio") -> None:
+    _tell(folio)
+    raise typer.Exit(1 if folio.needs_a_look else 0)
+
+
+def _tell(folio: "Folio") -> None:
     from studio.text import plain
 
     typer.echo(f"Made: {folio.folder}")
@@ -270,7 +275,6 @@ def _finish(folio: "Folio") -> None:
         typer.echo(
             f"To look at before you publish: {', '.join(counts)}. See {plain(str(folio.folder / 'report.html'))}."
         )
-    raise typer.Exit(1 if folio.needs_a_look else 0)
 
 
 def _table(head: list[str], rows: list[list[str]]) -> None:
