@@ -9,7 +9,7 @@ from studio import resources, stated
 from studio.model import Catalogue, Cut, Measure, Mention, Product, Sentence
 from studio.quantity import to
 
-VERSION = 3
+VERSION = 4
 _NEAR_MS = 30_000
 """A score belongs to the piece that was named at most this long before."""
 _LENGTHS = frozenset({"in", "ft", "yd", "mm", "cm", "m"})
@@ -96,7 +96,7 @@ def _material(
     measure: Measure, sentence: Sentence, named: Sequence[Mention], products: dict[str, Product]
 ) -> tuple[str, Product | None]:
     """Return what is cut: the item of the measure, else the last one named in the sentence, else what was said."""
-    sure = [m for m in named if m.state == "confirmed"]
+    sure = [m for m in named if m.state == "confirmed" and m.role == "shown"]
     inside = [m for m in sure if sentence.start_ms <= m.start_ms < sentence.end_ms]
     own = measure.code if any(m.code == measure.code for m in sure) else None
     by_tool = own in products and _is_tool(products[own or ""])
