@@ -223,6 +223,46 @@ def test_a_name_withdrawn_is_kept_as_evidence() -> None:
     assert (second.code, second.role, second.replaces) == ("A4", "shown", "small Marsh ink pad")
 
 
+TACKLE = Catalogue(
+    products=(
+        Product(code="T1", name="Pedestal Lathe Machine", kind="machine", price="90.00"),
+        Product(code="T2", name="Travel Lathe Machine", kind="machine", price="60.00"),
+        Product(code="T3", name="Drive Bands, Pedestal", kind="part", price="4.00"),
+        Product(code="T4", name="Sanding Sealer, Umber", kind="finish", price="9.00"),
+        Product(code="T5", name="Sanding Sealer, Amber", kind="finish", price="9.00"),
+        Product(code="T6", name="T-Rests", kind="part", price="7.00"),
+        Product(code="T7", name="Friction Tool", kind="tool", price="12.00"),
+        Product(code="T8", name="Centre Finders", kind="part", price="3.00"),
+        *PENS.products,
+        *YARNS.products,
+    )
+)
+TURNED = [
+    (("The sanding sealer in Umber, no, hang on, I've picked up the wrong tin, it's Amber I want.",),
+     ["T4 rejected", "T5 shown"]),
+    (("My sealer's Umber, is it heck, it's Amber.",), ["T4 rejected", "T5 shown"]),
+    (("My sealer's Umber, it's lovely.",), ["T4 shown"]),
+    (("There's a Travel Lathe as well, and I left it home because it's noisy.",), ["T2 rejected"]),
+    (("I did try the Amber sanding sealer first and it went sticky.",), ["T5 mentioned"]),
+    (("There are the centre finders, and I'm told they're quicker.",), ["T8 mentioned"]),
+    (("The travel lathe machine is sweet, but it won't take a long spindle.",), ["T2 mentioned"]),
+    (("This is the pedestal lathe, and it comes with a pair of drive bands.",), ["T1 shown", "T3 mentioned"]),
+    (("Here's my machine.", "This is the pedestal one."), ["T1 shown"]),
+    (("These T-rests hold your wrist up.",), ["T6 shown"]),
+    (("That's the finish done, so onto the tools.",), []),
+    (("It's a bowl with sealer on it, with amber light coming through.",), []),
+    (("I've got the pedestal lathe machine, so you're not leaving marks.",), ["T1 shown"]),
+    (("The centre finders go either side of it.",), ["T8 shown"]),
+]  # fmt: skip
+"""Source: common practice of demonstrators, no source."""
+
+
+@pytest.mark.parametrize(("lines", "told"), TURNED)
+def test_what_is_said_behind_a_name_tells_whether_it_stands(lines: tuple[str, ...], told: list[str]) -> None:
+    """A name denied, left at home, sent with another or taken back is no supply; the name that stands is."""
+    assert [f"{one.code} {one.role}" for one in heard(*lines, catalogue=TACKLE)] == told
+
+
 def test_a_nickname_goes_first() -> None:
     """What the person calls a product in the settings is that row, by code or by name."""
     assert heard("Where's my old faithful, here it is.", names={"old faithful": "A6"})[0].code == "A6"

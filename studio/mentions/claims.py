@@ -165,6 +165,8 @@ class Finder:
             return False
         if any(token.begins for token in self._said[before.end : hit.at + 1]):
             return False
+        if any(token.low == "with" and token.stop_before for token in self._said[before.end : hit.at]):
+            return False
         solid = self._solid[hit.at] - self._solid[before.end]
         allowed = 0 if between > 3 else 1
         return solid <= allowed and between <= words.reach("bridge_words") and hit.end - first.at <= _LONGEST

@@ -95,8 +95,8 @@ def based(value: Fraction, unit: str) -> Size:
 def _keys(text: str) -> list[str]:
     """Return the folded words of a name, without sizes and small words, each once."""
     plain = _SIZE.sub(" ", text)
-    found = (token.key for token in words.tokens(plain))
-    return list(dict.fromkeys(key for key in found if key not in SMALL_WORDS and len(key) > 1 and not key[0].isdigit()))
+    found = [token.key for token in words.tokens(plain) if token.end - token.start > 1 or plain[token.end :][:1] == "-"]
+    return list(dict.fromkeys(key for key in found if key not in SMALL_WORDS and not key[0].isdigit()))
 
 
 class Index:
@@ -114,6 +114,7 @@ class Index:
             key: max(0.05, math.log((len(self.rows) + 1) / (len(rows) + 0.5)) / scale)
             for key, rows in self.postings.items()
         }
+        self.kinds = frozenset(words.fold(product.kind) for product in products if product.kind)
         self._sets: dict[str, frozenset[int]] = {}
         self._find_heads()
 

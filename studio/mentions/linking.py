@@ -47,7 +47,7 @@ class _Walk:
         for number, (place, how) in enumerate(named):
             end = named[number + 1][0].span[0] if number + 1 < len(named) else len(heard.tokens)
             start = max(named[number - 1][0].span[1] if number else 0, place.span[0] - 5)
-            found = self._place(at, place, how, (start, end))
+            found = self._place(at, place, how, (start, end)) or self._narrowed(at, place, how, (start, end))
             if found:
                 links.append(found)
                 self.talk.spoken.append((at, found.row))
@@ -55,6 +55,11 @@ class _Walk:
         links += self._of_kind(at, links)
         links.sort(key=lambda one: one.span)
         self.telling.tell(at, links)
+
+    def _narrowed(self, at: int, place: Place, how: naming.Strength, region: tuple[int, int]) -> Link | None:
+        """Return the link of a word that fits several rows, but one only of the kind named before."""
+        narrowed, how = self._variant(at, place, how)
+        return self._place(at, narrowed, how, region) if narrowed is not place else None
 
     def _strength(self, heard: Heard, place: Place) -> naming.Strength:
         rivals = rivals_of(place)
@@ -83,6 +88,7 @@ class _Walk:
         """Return whether a plural means the kind of thing ("the oils") and not one of several rows."""
         several = len(rivals_of(place)) > 1 and len(place.best.keys) == 1
         known = chosen.row.at in self.talk.shown
+        several = several or place.best.keys <= self.talk.index.kinds
         return several and not known and naming.is_plural(self.talk.heard[at], chosen.claim or place.best)
 
     def _well_heard(self, claim: Claim | None) -> bool:

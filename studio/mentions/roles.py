@@ -84,6 +84,8 @@ def signs(
         turns = phrase.product_after or phrase.role == "shown"
         if gap[0] > gap[1] + (0 if phrase.product_after else 1) or _parted(gap, others, said, turns=turns):
             continue
+        if phrase.role == "rejected" and phrase.product_after and _restarts(said[gap[0] : gap[1]]):
+            continue
         distance = _distance(said[gap[0] : gap[1]])
         if distance <= phrase.reach:
             told.add(replace(phrase, weight=_FAR_VERDICT) if phrase.back and distance > _NEAR else phrase)
@@ -95,6 +97,11 @@ def _parted(gap: tuple[int, int], others: Sequence[tuple[int, int]], said: Seque
     if any(first < gap[1] and last > gap[0] for first, last in others):
         return True
     return turns and any(token.low in {"but", "because", "unless"} for token in said[gap[0] : gap[1]])
+
+
+def _restarts(between: Sequence[Token]) -> bool:
+    """Return whether a new statement begins after a refusal: "the wrong reel, it's the green"."""
+    return any(token.stop_before and token.low in {"it's", "it", "that's", "this", "here's"} for token in between)
 
 
 def _distance(between: Sequence[Token]) -> int:

@@ -13,6 +13,8 @@ from studio.model import Role
 _TURNS = frozenset({"sorry", "i", "no", "wait", "oops", "excuse", "pardon"})
 """Words that open a correction after a comma."""
 _IS = frozenset({"is", "are", "that's", "it's", "they're"})
+_STATED = frozenset({"it's", "that's", "is", "this"})
+_DENIALS = ("is it", "isn't", "is not", "it's not", "that's not", "my foot", "my eye", "wasn't")
 _SOON = 2
 """Words that may stand before a verdict which opens a sentence ("Mine are in a drawer", "And I have none")."""
 
@@ -148,11 +150,8 @@ class Telling:
         between = {token.low for token in heard.tokens[before.span[1] if before.at == one.at else 0 : one.span[0]]}
         if before.at != one.at:
             between |= {"no"} if one.plainly and close(before.row, one.row) else set()
-        if (
-            between & words.as_said("correction")
-            and (related(before.row, one.row) or self._swapped(before, one))
-            and one.role in {"shown", "mentioned"}
-        ):
+        cue = between & words.as_said("correction") or (before.at == one.at and _is_denied(heard, before, one))
+        if cue and (related(before.row, one.row) or self._swapped(before, one)) and one.role in {"shown", "mentioned"}:
             one.role, one.plainly, one.replaces = "shown", True, self.talk.heard[before.at].text(*before.span)
             before.role = "rejected"
             self._forget(before.row)
@@ -222,6 +221,14 @@ class Telling:
         if told.role in {"mentioned", "rejected"}:
             last.role = told.role
             self._forget(last.row)
+
+
+def _is_denied(heard: Heard, before: Link, one: Link) -> bool:
+    """Return whether a statement is denied and made anew: "My colour's rust, is it heck, it's moss"."""
+    between = heard.tokens[before.span[1] : one.span[0]]
+    denial = f" {' '.join(token.low for token in between)} "
+    again = bool(between) and between[-1].low in _STATED and close(before.row, one.row)
+    return again and between[0].stop_before and any(f" {words} " in denial for words in _DENIALS)
 
 
 def _is_heading(heard: Heard, span: tuple[int, int]) -> bool:
