@@ -263,6 +263,14 @@ def test_what_is_said_behind_a_name_tells_whether_it_stands(lines: tuple[str, ..
     assert [f"{one.code} {one.role}" for one in heard(*lines, catalogue=TACKLE)] == told
 
 
+def test_a_word_for_the_kind_alone_is_asked() -> None:
+    """A row of which only the word for its kind was said is a question; once it was spoken of it is sure."""
+    (alone,) = heard("I'm using the tool.", catalogue=TACKLE)
+    assert (alone.code, alone.state) == ("T7", "ask")
+    named, again = heard("This is the friction tool.", "I'm using the tool.", catalogue=TACKLE)
+    assert (named.state, again.state) == ("confirmed", "confirmed")
+
+
 def test_a_nickname_goes_first() -> None:
     """What the person calls a product in the settings is that row, by code or by name."""
     assert heard("Where's my old faithful, here it is.", names={"old faithful": "A6"})[0].code == "A6"

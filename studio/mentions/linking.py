@@ -82,6 +82,7 @@ class _Walk:
         if self._is_generic(at, place, chosen):
             return None
         found.sure = chosen.lead >= words.weight("margin") and self._well_heard(chosen.claim)
+        found.sure = found.sure and not self._is_kind_only(place, chosen)
         return found
 
     def _is_generic(self, at: int, place: Place, chosen: Choice) -> bool:
@@ -90,6 +91,12 @@ class _Walk:
         known = chosen.row.at in self.talk.shown
         several = several or place.best.keys <= self.talk.index.kinds
         return several and not known and naming.is_plural(self.talk.heard[at], chosen.claim or place.best)
+
+    def _is_kind_only(self, place: Place, chosen: Choice) -> bool:
+        """Return whether all that was said of a row not spoken of yet is a kind of thing, as "the paper"."""
+        kinds = self.talk.index.kinds | words.listed("weak_heads")
+        known = place.best.given or any(row is chosen.row for _, row in self.talk.spoken)
+        return not known and len(place.best.keys) == 1 and place.best.keys <= kinds and not place.best.whole
 
     def _well_heard(self, claim: Claim | None) -> bool:
         return claim is None or claim.quality >= 0.85
