@@ -253,6 +253,11 @@ TURNED = [
     (("It's a bowl with sealer on it, with amber light coming through.",), []),
     (("I've got the pedestal lathe machine, so you're not leaving marks.",), ["T1 shown"]),
     (("The centre finders go either side of it.",), ["T8 shown"]),
+    (("It's the sanding sealer in Umber, what am I saying, it's Amber.",), ["T4 rejected", "T5 shown"]),
+    (("The travel lathe machine stayed in the car because it's noisy.",), ["T2 rejected"]),
+    (("I tried the Amber sanding sealer and it went sticky, so I gave up on it.",), ["T5 rejected"]),
+    (("They say the centre finders are quicker.",), ["T8 mentioned"]),
+    (("The Amber sanding sealer is lovely, but go gently with it.",), ["T5 shown"]),
 ]  # fmt: skip
 """Source: common practice of demonstrators, no source."""
 

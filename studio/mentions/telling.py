@@ -14,7 +14,20 @@ _TURNS = frozenset({"sorry", "i", "no", "wait", "oops", "excuse", "pardon"})
 """Words that open a correction after a comma."""
 _IS = frozenset({"is", "are", "that's", "it's", "they're"})
 _STATED = frozenset({"it's", "that's", "is", "this"})
-_DENIALS = ("is it", "isn't", "is not", "it's not", "that's not", "my foot", "my eye", "wasn't")
+_DENIALS = (
+    "is it",
+    "isn't",
+    "is not",
+    "it's not",
+    "that's not",
+    "my foot",
+    "my eye",
+    "wasn't",
+    "what am i",
+    "tell a lie",
+    "i lie",
+    "my mistake",
+)
 _SOON = 2
 """Words that may stand before a verdict which opens a sentence ("Mine are in a drawer", "And I have none")."""
 
