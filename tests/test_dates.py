@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from dateutil.easter import easter as easter_of_dateutil
 
-from studio.dates import days, period
+from studio.dates import calendar_days, days, period
 
 LINES = [
     line for line in (Path(__file__).parent / "fixtures" / "dates.txt").read_text(encoding="utf-8").splitlines()
@@ -60,7 +60,7 @@ def test_absolute_days_agree_with_dateparser() -> None:
 
 def test_easter_agrees_with_dateutil() -> None:
     """Easter Sunday is the one that dateutil computes (an independent library), 1900 to 2199."""
-    assert all(days.easter(year) == easter_of_dateutil(year) for year in range(1900, 2200))
+    assert all(calendar_days.easter(year) == easter_of_dateutil(year) for year in range(1900, 2200))
 
 
 @pytest.mark.parametrize("text", ["until ", "the 4th ", "1", "monday ", "from the 1st to ", "end of "])

@@ -6,7 +6,7 @@ from datetime import date
 from functools import cache
 
 from studio import resources
-from studio.dates.days import against
+from studio.dates.calendar_days import against
 from studio.dates.place import Said
 from studio.dates.words import days
 

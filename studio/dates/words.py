@@ -3,7 +3,7 @@
 import re
 from datetime import date, timedelta
 
-from studio.dates.days import against, dated, feast, in_year, month_end, nearest, of_number, weekday_of, words
+from studio.dates.calendar_days import against, dated, feast, in_year, month_end, nearest, of_number, weekday_of, words
 from studio.dates.place import Place, Said, cut
 
 _TENS = {"twenty": 20, "thirty": 30}

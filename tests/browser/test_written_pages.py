@@ -3,18 +3,16 @@
 import re
 import shutil
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 import small_document
 import talk_folio
+from playwright.sync_api import Browser
 
 from studio import post, report
 
-JAR = Path(__file__).parent / "judges" / "node_modules" / "vnu-jar" / "build" / "dist" / "vnu.jar"
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or ""
+JAR = Path(__file__).parent.parent / "judges" / "node_modules" / "vnu-jar" / "build" / "dist" / "vnu.jar"
 PAGES = ("post.html", "report.html")
 
 
@@ -48,28 +46,17 @@ def test_an_independent_checker_finds_nothing_wrong(folder: Path) -> None:
     assert (run.returncode, run.stderr) == (0, "")
 
 
-@pytest.fixture(scope="module")
-def window() -> Iterator[Any]:
-    """Run the system's own Chromium without a window."""
-    if not CHROMIUM:
-        pytest.skip("there is no Chromium")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield running
-        running.close()
-
-
 @pytest.mark.browser
-@pytest.mark.parametrize("page", [*PAGES, *(f"box-{page}" for page in PAGES), "cut-post.html"])
+@pytest.mark.parametrize("name", [*PAGES, *(f"box-{page}" for page in PAGES), "cut-post.html"])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_a_page_has_no_barrier_that_can_be_found_by_machine(window: Any, folder: Path, page: str, scheme: str) -> None:
+def test_a_page_has_no_barrier_that_can_be_found_by_machine(
+    browser: Browser, folder: Path, name: str, scheme: str
+) -> None:
     """axe-core finds no violation of WCAG 2.2 or of its best practices, light and dark, with everything unfolded."""
     from axe_playwright_python.sync_playwright import Axe
 
-    tab = window.new_page(color_scheme=scheme)
-    tab.goto((folder / page).as_uri())
+    tab = browser.new_page(color_scheme=scheme)
+    tab.goto((folder / name).as_uri())
     tab.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
     found = Axe().run(tab)
     tab.close()
@@ -77,12 +64,12 @@ def test_a_page_has_no_barrier_that_can_be_found_by_machine(window: Any, folder:
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("name", PAGES)
 @pytest.mark.parametrize("width", [320, 1280])
-def test_a_page_fits_its_window(window: Any, folder: Path, page: str, width: int) -> None:
+def test_a_page_fits_its_window(browser: Browser, folder: Path, name: str, width: int) -> None:
     """Nothing has to be scrolled sideways at 320 pixels, which is 1280 at 400 % (WCAG 2.2, 1.4.10)."""
-    tab = window.new_page(viewport={"width": width, "height": 800})
-    tab.goto((folder / page).as_uri())
+    tab = browser.new_page(viewport={"width": width, "height": 800})
+    tab.goto((folder / name).as_uri())
     wide = tab.evaluate("document.documentElement.scrollWidth")
     tab.close()
     assert wide <= width
@@ -112,10 +99,10 @@ def test_the_contrast_is_reckoned_as_the_standard_does(grey: str, expected: floa
     assert contrast(grey, "#ffffff") == pytest.approx(expected, abs=0.005)
 
 
-@pytest.mark.parametrize("page", PAGES)
-def test_every_colour_of_text_stands_out_from_its_ground(folder: Path, page: str) -> None:
+@pytest.mark.parametrize("name", PAGES)
+def test_every_colour_of_text_stands_out_from_its_ground(folder: Path, name: str) -> None:
     """Each colour of text has a contrast of 4.5 to 1 on the paper and on the fold, light and dark (WCAG 2.2, 1.4.3)."""
-    css = (folder / page).read_text(encoding="utf-8").split("<style>")[1].split("</style>")[0]
+    css = (folder / name).read_text(encoding="utf-8").split("<style>")[1].split("</style>")[0]
     light = colours(css.split("@media (prefers-color-scheme: dark)")[0])
     dark = light | colours(css.split("@media (prefers-color-scheme: dark)")[1].split("}\n}")[0])
     for shades in (light, dark):
