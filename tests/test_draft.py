@@ -185,3 +185,34 @@ def test_people_are_left_out_unless_they_agreed(tmp_path: Path) -> None:
         texts.append((folio.make(request).folder / "post.md").read_text(encoding="utf-8"))
     assert "Rosalind" not in texts[0]
     assert "Rosalind" in texts[1]
+
+
+def test_what_the_catalogue_denies_is_not_printed(tmp_path: Path) -> None:
+    """A size or a count that the catalogue states otherwise goes with its clause; what is beside it stays."""
+    products = tmp_path / "rows.csv"
+    products.write_text(
+        "code,name,kind,price,currency,page,contents,size\n"
+        "A0,Old Mill Pencil,tool,1.00,GBP,4,,\n"
+        "A1,Fernlea Chalk Pots,colour,9.00,GBP,4,3 pots,5 g each\n"
+        "A2,Thornby Sketch Block,paper,9.00,GBP,4,20 sheets,18 x 26 cm\n",
+        encoding="utf-8",
+    )
+    said = [
+        "Welcome back, everybody.",
+        "Okay, first up, this is the Old Mill Pencil, and it is soft.",
+        "Now, this is the Thornby Sketch Block, and it's a good one.",
+        "There's, what is it, fifteen sheets in it, and it's gummed on the four sides.",
+        "It's fifteen I was thinking of with the postcards.",
+        "Next, this is the Fernlea Chalk Pots, three little pots, and they are lovely.",
+        "They're 10 grams each, and a pot lasts me a year.",
+    ]
+    source = tmp_path / "rows.vtt"
+    source.write_text(talk_folio.captions_of(said), encoding="utf-8")
+    from studio import folio, pipeline
+
+    request = pipeline.Request(source=source, folder=tmp_path / "folio", catalogue=products)
+    text = " ".join(paragraphs(folio.make(request).folder))
+    assert "A pot lasts me a year." in text
+    assert "It's gummed on the four sides." in text
+    assert "10 g" not in text
+    assert "fifteen" not in text

@@ -3,6 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from studio.model import Document, Recording, Transcript
 from studio.writing import joining, worth
 from studio.writing.redaction import Part, Working, tidied
 from studio.writing.written import Line
@@ -28,6 +29,8 @@ def test_a_run_on_sentence_is_parted_before_a_clause_of_its_own() -> None:
         "If you like it thick, you can add another coat of it."
     ]
     assert parted("They said, it is good.") == ["They said, it is good."]
+    put_in = "I rub the edge with the cloth, it has a coarse side to it, and not with the sponge."
+    assert parted(put_in) == [put_in]
 
 
 def test_a_long_sentence_is_parted_at_a_conjunction() -> None:
@@ -40,6 +43,27 @@ def test_a_long_sentence_is_parted_at_a_conjunction() -> None:
         "I cut the strap from the long side of the hide where it is even and firm.",
         "I keep the offcuts for testing, but I throw the belly away because it stretches.",
     ]
+
+
+def listed(text: str, sentence: int) -> list[tuple[str, str]]:
+    """Return the kind and text of the lines that become of a list which is said ten seconds after a sentence."""
+    before = line(
+        "Rub the wax in with the cloth wherever the hand will touch it, and then rub it in again until it shines"
+    )
+    after = Line(text, "talk", 11000, 12000, (Part(sentence, 0, 0),))
+    document = Document(
+        recording=Recording(source="talk.vtt", sha256="0", duration_ms=20000),
+        transcript=Transcript(language="en", recogniser="WebVTT"),
+    )
+    return [(one.kind, one.text) for one in joining.joined([before, after], document)[0]][1:]
+
+
+def test_a_list_without_a_verb_completes_the_sentence_before_it() -> None:
+    """Three things named with hands at work become an item of their own; after a gap, or two things only, they go."""
+    handles = "The rim of the lid, the long handle with the collar, and both of the feet underneath."
+    assert listed(handles, 1) == [("item", handles[:-1])]
+    assert listed(handles, 2) == []
+    assert listed("The rim of the lid and both of the feet.", 1) == []
 
 
 def test_of_two_sentences_alike_the_longer_stays_where_the_first_was() -> None:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from studio.writing import wording, worth
 from studio.writing.marks import Mark
-from studio.writing.redaction import Working
+from studio.writing.redaction import Working, applied
 
 SHORT = 4
 """A sentence of so few words without an item, a size, a step or a warning says nothing by itself."""
@@ -25,22 +25,34 @@ def unfit(working: Working, found: list[Mark]) -> str:
         return "told in the offer box"
     why = "nothing left"
     for kind, reason in _TAKEN_OUT.items():
-        spoken = [working.source[mark.start : mark.end] for mark in found if mark.kind == kind and mark.shown is None]
-        why = reason if spoken else why
-        if spoken and not _cleared(working, [text.lower() for text in spoken], found, reason):
+        out = [mark for mark in found if mark.kind == kind and mark.shown is None]
+        why = reason if out else why
+        if out and not _cleared(working, out, found, reason):
             return reason
     if why != "nothing left":
-        _without_hanging_start(working)
+        _without_hanging_start(working, why)
     hangs = why != "nothing left" and not _has_main_clause(working.text)
     return why if hangs or not worth.words(working.text) else ""
 
 
-def _without_hanging_start(working: Working) -> None:
-    """Take out an opening clause that belonged to what was taken out before it ("which is the cheapest there")."""
+_WAITS = re.compile(
+    r"\W*(?:(?:and|so|but|now|well)\s+)?(?:(?:there's|there are|there is|it's|they're|you get|you've got|it comes|"
+    r"they come|what is it|what's that|what was it|what are they|let me see|let's see|how many is it)\s*[,;]\s*)+",
+    re.IGNORECASE,
+)
+"""An opening that waits for the words that were taken out ("There's, what is it, ...")."""
+
+
+def _without_hanging_start(working: Working, why: str) -> None:
+    """Take out an opening clause that belonged to what was taken out beside it ("which is the cheapest there")."""
     stretches = wording.clauses(working.text)
     first = worth.words(working.text)[:1]
     if len(stretches) > 1 and first and first[0] in {"which", "who", "whose", "where"}:
-        working.replace(*stretches[0], "", _TAKEN_OUT["price"])
+        working.replace(*stretches[0], "", why)
+    out = next((edit for edit in working.edits if not edit.shown and edit.rule in _TAKEN_OUT.values()), None)
+    before = applied(working.source, working.start, out.start, working.edits[: working.edits.index(out)]) if out else ""
+    if _WAITS.fullmatch(before):
+        working.replace(0, len(before), "", why)
 
 
 def _has_main_clause(text: str) -> bool:
@@ -54,12 +66,13 @@ def _figure_left(text: str) -> bool:
     return any(char.isdigit() for char in text)
 
 
-def _cleared(working: Working, spoken: Sequence[str], found: list[Mark], reason: str) -> bool:
-    """Take the words out with their clauses; return whether none of them is left."""
+def _cleared(working: Working, out: Sequence[Mark], found: list[Mark], reason: str) -> bool:
+    """Take the words of the marks out with their clauses; return whether none of them is left."""
+    spoken = [_as_it_stands(mark, working.source, found).lower() for mark in out]
     keep = [
         (mark.shown if mark.shown is not None else working.source[mark.start : mark.end]).lower()
         for mark in found
-        if mark.kind in {"name", "size"} and mark.end > mark.start
+        if mark.kind in {"name", "size"} and mark.end > mark.start and not _overlaps_any(mark, out)
     ]
 
     def bad(text: str) -> bool:
@@ -71,6 +84,19 @@ def _cleared(working: Working, spoken: Sequence[str], found: list[Mark], reason:
     if reason == _TAKEN_OUT["price"]:
         _price_phrases(working, spoken)
     return wording.without_clauses(working, bad, good, reason)
+
+
+def _as_it_stands(mark: Mark, source: str, found: list[Mark]) -> str:
+    """Return the words of a mark with what is already shown in place of some of them ("ten grams": "10 g")."""
+    text = source[mark.start : mark.end]
+    inside = [one for one in found if one.shown is not None and mark.start <= one.start < one.end <= mark.end]
+    for one in sorted(inside, key=lambda one: -one.start):
+        text = text[: one.start - mark.start] + (one.shown or "") + text[one.end - mark.start :]
+    return text
+
+
+def _overlaps_any(mark: Mark, others: Sequence[Mark]) -> bool:
+    return any(mark.start < other.end and other.start < mark.end for other in others)
 
 
 _BEFORE_PRICE = (

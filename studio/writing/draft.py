@@ -172,7 +172,7 @@ def _says_too_little(line: Line) -> str:
     said = worth.words(line.text)
     if len(said) <= clearing.SHORT and not line.holds_figure and not wording.protected() & set(said):
         return "says nothing by itself"
-    talk = line.kind == "talk" and not line.holds_figure
+    talk = line.kind == "talk" and not line.holds_figure and not joining.is_list(line.text)
     return "fragment" if talk and not worth.has_finite_verb(line.text) else ""
 
 

@@ -15,6 +15,9 @@ LONG_WORDS = 24
 """From here on a sentence is parted at any joint before a clause of its own."""
 LONGEST_WORDS = 30
 _AMOUNT = re.compile(r"\d[\d /.,x]*(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|fl oz|tsp|tbsp|cups?|%)(?!\w)")
+_LIST = re.compile(r"[^,.;:!?]{2,80}(?:,[^,.;:!?]{2,80}){1,6},? and [^,.;:!?]{2,80}[.!]?", re.IGNORECASE)
+LONGEST_PAUSE = 20_000
+"""In milliseconds: hands at work between a sentence and the list that completes it."""
 SHORTEST_JOINED = 3
 LEAD_IN, AMOUNT_WITHIN = 4, 25
 """In characters: an item opens a line of a list, and its amount follows close."""
@@ -67,6 +70,8 @@ def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[Left
             and _fit_together(kept[-1], line)
         ):
             kept[-1] = _together(kept[-1], line, document)
+        elif kept and is_list(line.text) and _follows(kept[-1], line):
+            kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
         else:
             left.append(LeftOut(line.text, "fragment", line.start_ms, line.end_ms))
     return _lone_items(kept, document), left
@@ -85,8 +90,19 @@ def _is_amount(line: Line) -> bool:
     return amount is not None and not worth.has_finite_verb(after[: amount.start()])
 
 
+def is_list(text: str) -> bool:
+    """Return whether a text without a verb names three things or more ("The rim, the foot, and the handle")."""
+    return _LIST.fullmatch(text) is not None and not worth.has_finite_verb(text)
+
+
+def _follows(before: Line, line: Line) -> bool:
+    """Return whether the line was said next, with no more than hands at work between."""
+    next_said = line.parts[0].sentence - before.parts[-1].sentence == 1
+    return next_said and line.start_ms - before.end_ms < LONGEST_PAUSE
+
+
 def _fit_together(before: Line, line: Line) -> bool:
-    close = line.start_ms - before.end_ms < 4000
+    close = line.start_ms - before.end_ms < 4000 or (is_list(line.text) and _follows(before, line))
     return close and len(worth.words(before.text)) + len(worth.words(line.text)) <= LONGEST_WORDS
 
 

@@ -178,6 +178,11 @@ def _stop(clause: str) -> str:
 
 _JOINT = re.compile(r"(?:,|;|\.)\s+(?:(and then|and so|and|but|so|then)\s+)?", re.IGNORECASE)
 
+_RESUMES = re.compile(
+    r"[^,]{1,80}, (?:and|but) not (?:with|in|on|at|to|into|onto|from|under|over|for)\b", re.IGNORECASE
+)
+"""Goes on with the clause before the one that was put in: "I rub it with a cloth, it's soft, and not with a sponge"."""
+
 
 def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
     """Yield the places where a sentence may be parted in two: what is taken out, first and last character.
@@ -196,6 +201,8 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
             continue
         conjunction = (found[1] or "").lower()
         if depends(left) and not (long and conjunction):
+            continue
+        if not conjunction and _RESUMES.match(right):
             continue
         if conjunction and not long:
             continue
