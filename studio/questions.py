@@ -75,7 +75,7 @@ def _covered(finding: Finding, covered: Sequence[tuple[int, int]]) -> bool:
 def _items(mentions: Sequence[Mention], rows: dict[str, Product]) -> Iterator[Question]:
     groups: dict[tuple[str, ...], list[Mention]] = {}
     for one in mentions:
-        if one.state == "ask" and one.role != "rejected":
+        if one.state == "ask" and one.role not in {"mentioned", "rejected"}:
             groups.setdefault((plain_words(one.heard), *_codes(one)), []).append(one)
     for (said, *codes), group in groups.items():
         first = group[0]

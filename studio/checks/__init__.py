@@ -23,7 +23,7 @@ from studio.model import (
 from studio.settings import PublishingChoices
 from studio.timecode import clock
 
-VERSION = 5
+VERSION = 6
 LOST_MS, LOST_SHARE = 1000, 0.005
 """Sound is missing where more than this, and more than this share of the recording, could not be decoded."""
 UNHEARD_MS = 1500
@@ -172,8 +172,9 @@ def _unsure_items(mentions: Sequence[Mention], catalogue: Catalogue) -> Iterator
 
 
 def _ask(kind: str, mention: Mention, message: str, choices: tuple[str, ...]) -> Finding:
+    printed = kind == "ambiguous_item" and mention.role in {"shown", "gift"}
     return Finding.model_validate({
-        "kind": kind, "severity": "note" if kind == "unlisted_item" else "ask", "message": message,
+        "kind": kind, "severity": "ask" if printed else "note", "message": message,
         "heard": mention.heard, "start_ms": mention.start_ms, "code": mention.code, "choices": choices,
     })  # fmt: skip
 
