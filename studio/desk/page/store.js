@@ -84,7 +84,7 @@ function conflict(id, edit, folio) {
   store.folio = folio;
   changed();
   watch();
-  const mine = h("button", { onclick: async () => { notice(""); await decide({ ...edit, id: undefined }, "Yours stands now."); } }, "Use mine");
+  const mine = h("button", { onclick: async () => { if (await decide({ ...edit, id: undefined }, "Yours stands now.")) notice(""); } }, "Use mine");
   notice("This was decided in another window in the meantime. That answer stands; yours is kept in the history.", "ask", mine);
 }
 
