@@ -4,6 +4,7 @@ import json
 import re
 import time
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -228,6 +229,14 @@ def test_the_other_sheets_take_decisions(page: Page, desk: str, root: Path) -> N
     assert "Hello everyone" in (root / "birds-folio" / "post.md").read_text()
 
 
+def until(met: Callable[[], object], page: Page, seconds: int = 20) -> None:
+    """Let the page work until something is so."""
+    deadline = time.monotonic() + seconds
+    while not met():
+        assert time.monotonic() < deadline, "it never came to be so"
+        page.wait_for_timeout(50)
+
+
 def test_two_windows_lose_nothing(page: Page, desk: str, root: Path) -> None:
     """The second window is told that the first decided otherwise; its answer is kept and can be used."""
     open_folio(page, desk)
@@ -241,7 +250,7 @@ def test_two_windows_lose_nothing(page: Page, desk: str, root: Path) -> None:
     for window, many in ((page, "2"), (other, "5")):
         window.get_by_label(re.compile("^How many of")).first.fill(many)
         window.keyboard.press("Tab")
-        window.wait_for_timeout(300)
+        until(lambda: edits.load(root / "birds-folio" / "edits.jsonl").made, window)
     expect(other.get_by_role("alert")).to_contain_text("decided in another window")
     assert [edit.kind for edit in edits.load(root / "birds-folio" / "edits.jsonl").made] == ["supply_set", "set_aside"]
     other.get_by_role("button", name="Use mine").click()
