@@ -1,5 +1,6 @@
 """A small talk with something of everything to decide, made into a folio for the tests of the desk."""
 
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -54,3 +55,11 @@ def make(root: Path) -> Path:
     folder = root / "birds-folio"
     folio.make(Request(source, folder, root / "birds.csv", date(2026, 4, 14)))
     return folder
+
+
+def copied(made: Path, root: Path) -> Path:
+    """Copy a folder that was made, so that its folio may be changed and made again where it is now."""
+    shutil.copytree(made, root)
+    again = root / "birds-folio" / ".work" / "asked.json"
+    again.write_text(again.read_text().replace(str(made), str(root)))
+    return root

@@ -51,11 +51,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def root(made: Path, tmp_path: Path) -> Path:
     """A copy of it that may be changed."""
-    root = tmp_path / "root"
-    shutil.copytree(made, root)
-    again = root / "birds-folio" / ".work" / "asked.json"
-    again.write_text(again.read_text().replace(str(made), str(root)))
-    return root
+    return desk_folio.copied(made, tmp_path / "root")
 
 
 Start = Callable[[Path], str]
