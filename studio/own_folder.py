@@ -13,16 +13,18 @@ _LENGTH = 32
 
 
 def folder() -> Path:
-    """Return the person's configuration folder: XDG_CONFIG_HOME, or the system's own place; it need not be there."""
-    if os.environ.get("XDG_CONFIG_HOME"):
-        base = Path(os.environ["XDG_CONFIG_HOME"])
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Application Support"
-    elif os.name == "nt":
-        base = Path(os.environ.get("APPDATA", Path.home()))
-    else:
-        base = Path.home() / ".config"
-    return base / "bonefolder"
+    """Return the person's configuration folder: XDG_CONFIG_HOME, or the system's own place; it need not be there.
+
+    A relative path is not taken (XDG Base Directory Specification 0.8): the current folder is nobody's own.
+    """
+    named = Path(os.environ.get("APPDATA" if os.name == "nt" else "XDG_CONFIG_HOME", ""))
+    if named.is_absolute():
+        return named / "bonefolder"
+    try:
+        home = Path.home()
+    except RuntimeError:  # a user without a home has no folder of their own
+        return Path(os.devnull) / "bonefolder"
+    return home / ("Library/Application Support" if sys.platform == "darwin" else ".config") / "bonefolder"
 
 
 def seal(data: bytes) -> str:
