@@ -1,6 +1,7 @@
 """All folios of a folder: search in what was said and shown, and what a new catalogue has retired.
 
-The folios are the truth; the index is one SQLite file beside them, `.bonefolder-index`, free to be deleted.
+The folios are the truth; the index is one SQLite file beside them, `.bonefolder-index`, free to be deleted. Where the
+disk refuses it, it is made in memory and forgotten afterwards.
 """
 
 import sqlite3
@@ -11,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from studio import folio, supplies
-from studio.errors import FolioDamaged
+from studio.errors import BonefolderError, FolioDamaged
 from studio.model import Catalogue, Document
 
 INDEX = ".bonefolder-index"
@@ -90,15 +91,37 @@ def _why(availability: supplies.Availability) -> str:
 
 
 def _index(root: Path) -> sqlite3.Connection:
+    if not root.is_dir():
+        raise BonefolderError(f"There is no folder {root}.", "Name the folder that your folios are in.")
+    path = root / INDEX
     try:
-        return _refreshed(root)
-    except sqlite3.DatabaseError:
-        (root / INDEX).unlink(missing_ok=True)
-        return _refreshed(root)
+        if path.is_symlink():
+            path.unlink()
+        return _refreshed(root, path)
+    except (sqlite3.DatabaseError, OSError):
+        return _anew(root, path)
 
 
-def _refreshed(root: Path) -> sqlite3.Connection:
-    index = sqlite3.connect(root / INDEX)
+def _anew(root: Path, path: Path) -> sqlite3.Connection:
+    """Return the index made again, after the file could not be used."""
+    try:
+        path.unlink(missing_ok=True)
+        return _refreshed(root, path)
+    except (sqlite3.DatabaseError, OSError):
+        return _refreshed(root, ":memory:")
+
+
+def _refreshed(root: Path, place: Path | str) -> sqlite3.Connection:
+    index = sqlite3.connect(place)
+    try:
+        _refresh(index, root)
+    except BaseException:
+        index.close()
+        raise
+    return index
+
+
+def _refresh(index: sqlite3.Connection, root: Path) -> None:
     with index:
         index.executescript(_TABLES)
         known = {path: (key, stamp) for key, path, stamp in index.execute("SELECT id, path, stamp FROM folio")}
@@ -108,7 +131,6 @@ def _refreshed(root: Path) -> sqlite3.Connection:
         for path, stamp in stamps.items():
             if known.get(path, (0, ""))[1] != stamp:
                 _add(index, path, stamp, folio.read(there[path]))
-    return index
 
 
 def _stamp(folder: Path) -> str:

@@ -1,13 +1,18 @@
-"""What was asked for, kept inside the folio, so that it can be made again after a decision without asking anew."""
+"""What was asked for, kept inside the folio, so that it can be made again after a decision without asking anew.
+
+It carries a seal that only this person's program can make. What came from somebody else has none: it may name no
+recording or catalogue elsewhere, and none of the settings that a person alone may choose.
+"""
 
 import json
 from datetime import date
 from pathlib import Path
+from typing import Any
 
-from studio import cache
+from studio import cache, own_folder
+from studio import settings as choices
 from studio.errors import FolioDamaged
 from studio.pipeline import Progress, Request, silent
-from studio.settings import Settings
 
 _NAME = "asked.json"
 
@@ -24,8 +29,9 @@ def keep(request: Request) -> None:
         "recorded_on": request.recorded_on.isoformat() if request.recorded_on else None,
         "trimmed": request.trimmed,
         "settings": request.settings.model_dump(mode="json"),
+        "settings_files": [str(path.absolute()) for path in request.settings_files],
     }
-    text = json.dumps(told, indent=1).encode()
+    text = json.dumps({**told, "seal": own_folder.seal(_canonical(told))}, indent=1).encode()
     path = request.work / _NAME
     if not path.exists() or path.read_bytes() != text:
         cache.write(path, text)
@@ -35,21 +41,42 @@ def again(folder: Path, progress: Progress = silent) -> Request:
     """Return the request that a folio was last made by.
 
     Raises:
-        FolioDamaged: it was never made here, or what was kept cannot be read.
+        FolioDamaged: it was never made here, what was kept cannot be read, or it came from somebody else and names
+            files that do not lie beside the folio.
     """
     try:
         told = json.loads((folder / ".work" / _NAME).read_bytes())
-        return Request(
+        sealed = own_folder.is_sealed(_canonical(told), told.pop("seal", ""))
+        settings = told["settings"] if sealed else choices.without_private(told["settings"])
+        request = Request(
             source=Path(told["source"]),
             folder=folder,
             catalogue=Path(told["catalogue"]) if told["catalogue"] else None,
             recorded_on=date.fromisoformat(told["recorded_on"]) if told["recorded_on"] else None,
             trimmed=told["trimmed"],
-            settings=Settings.model_validate(told["settings"]),
+            settings=choices.Settings.model_validate(settings),
+            settings_files=tuple(map(Path, told.get("settings_files", ()))) if sealed else (),
             progress=progress,
         )
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise FolioDamaged(
-            f"It is not known from which recording {folder.name} was made.",
-            "Make it again from the recording; your decisions are kept.",
-        ) from error
+        strange = [] if sealed else [path for path in request.inputs if not _beside(path, folder)]
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise _unknown(folder) from error
+    if strange:
+        raise _unknown(folder, f", and {strange[0]} is not taken from it: it was made somewhere else")
+    return request
+
+
+def _canonical(told: dict[str, Any]) -> bytes:
+    return json.dumps({name: told[name] for name in told if name != "seal"}, sort_keys=True).encode()
+
+
+def _beside(path: Path, folder: Path) -> bool:
+    """Return whether a file lies in the folder that the folio lies in, or below it."""
+    return path.resolve().is_relative_to(folder.resolve().parent)
+
+
+def _unknown(folder: Path, why: str = "") -> FolioDamaged:
+    return FolioDamaged(
+        f"It is not known from which recording {folder.name} was made{why}.",
+        "Make it again from the recording; your decisions are kept.",
+    )

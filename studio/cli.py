@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from studio import __version__
-from studio.errors import BonefolderError
+from studio.errors import BonefolderError, refused
 
 if TYPE_CHECKING:
     from studio.folio import Folio
@@ -106,9 +106,9 @@ def catalogue_check(
 ) -> None:
     """Print what is wrong in a catalogue, row by row, with the remedy."""
     from studio import catalogue
-    from studio.settings import load
+    from studio.settings import chosen
 
-    found = catalogue.load(file, load(settings).catalogue)
+    found = catalogue.load(file, chosen(settings).settings.catalogue)
     if found.complaints:
         rows = [[c.file, str(c.row), c.column, c.problem, c.remedy] for c in found.complaints]
         _table(["file", "row", "column", "what is wrong", "what to do"], rows)
@@ -163,9 +163,9 @@ def retired(
     """List the folios that show items which are no longer sold, to change their posts."""
     from studio import archive, timecode
     from studio import catalogue as products
-    from studio.settings import load
+    from studio.settings import chosen
 
-    choices = load(settings)
+    choices = chosen(settings).settings
     day = on.date() if on else choices.publishing.today()
     stale = archive.retired(folder, products.load(catalogue, choices.catalogue), day)
     rows = [[s.code, s.name, s.why, s.substitute, s.source, timecode.clock(s.at_ms), str(s.folder)] for s in stale]
@@ -173,11 +173,11 @@ def retired(
 
 
 @app.command()
-def polish(folder: Annotated[Path, typer.Argument(help="A folio.")]) -> None:
+def polish(folder: Annotated[Path, typer.Argument(help="A folio.")], settings: SettingsFile = None) -> None:
     """Let the language model of your settings reword the post, beside the plain one; a changed fact is refused."""
     from studio import sending
 
-    result = sending.polished(folder, typer.echo)
+    result = sending.polished(folder, typer.echo, settings)
     typer.echo(f"{result.taken} sentences reworded, {result.refused.total()} refused: post.polished.html")
 
 
@@ -185,11 +185,12 @@ def polish(folder: Annotated[Path, typer.Argument(help="A folio.")]) -> None:
 def publish(
     folder: Annotated[Path, typer.Argument(help="A folio.")],
     anyway: Annotated[bool, typer.Option("--anyway", help="Send it though something is to be decided.")] = False,
+    settings: SettingsFile = None,
 ) -> None:
     """Send the post as a draft to your own site, by Micropub."""
     from studio import sending
 
-    typer.echo(f"The draft is at {sending.published(folder, typer.echo, anyway=anyway)}")
+    typer.echo(f"The draft is at {sending.published(folder, typer.echo, settings, anyway=anyway)}")
 
 
 @app.command()
@@ -209,10 +210,9 @@ def main() -> None:
     try:
         app()
     except BonefolderError as error:
-        from studio.text import plain
-
-        sys.stderr.write(f"{plain(error.problem)}\n{plain(error.remedy)}\n")
-        sys.exit(error.exit_code)
+        _refuse(error)
+    except OSError as error:
+        _refuse(refused(error))
     except Exception as error:
         if os.environ.get("BONEFOLDER_TRACE"):
             raise
@@ -228,11 +228,22 @@ def main() -> None:
         sys.exit(130)
 
 
-def _made(request: Any) -> "Folio":  # noqa: ANN401
+def _refuse(error: BonefolderError) -> None:
+    from studio.text import plain
+
+    sys.stderr.write(f"{plain(error.problem)}\n{plain(error.remedy)}\n")
+    sys.exit(error.exit_code)
+
+
+def _made(ask: Any) -> "Folio":  # noqa: ANN401
     from studio import folio
+    from studio.text import plain
 
     with _progress() as tell:
-        return folio.make(request(tell))
+        request = ask(tell)
+        for path in request.settings_files:
+            typer.echo(f"Settings used: {plain(str(path))}")
+        return folio.make(request)
 
 
 @contextmanager
@@ -269,7 +280,7 @@ def _tell(folio: "Folio") -> None:
     if folio.damage:
         typer.echo(plain(folio.damage))
     for name in folio.kept:
-        typer.echo(f"{name} was changed by hand and is left as it is; the new one stands beside it.")
+        typer.echo(f"{plain(name)} is yours and is left as it is; the new one stands beside it.")
     if folio.needs_a_look:
         counts = folio.to_look_at()
         typer.echo(

@@ -60,6 +60,16 @@ class StorageError(BonefolderError):
     """The disk refused a file."""
 
 
+def refused(error: OSError) -> StorageError:
+    """Return what the system refused, in words: a full disk, a folder that may not be written, a name that is taken."""
+    name = f" {str(error.filename)[:200]}" if error.filename else ""
+    return StorageError(
+        f"The system refused{name}: {error.strerror or type(error).__name__}.",
+        "Check the name, the room on the disk and that you may write there, then run the same command again; "
+        "nothing that was done is lost.",
+    )
+
+
 class RecordingError(BonefolderError):
     """The recording cannot be read."""
 

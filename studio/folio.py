@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from studio import (
     description,
     edits,
     feed,
+    fence,
     letters,
     metadata,
     pipeline,
@@ -25,7 +26,7 @@ from studio import (
     templating,
 )
 from studio.asked import keep
-from studio.errors import FolioBusy, FolioDamaged, RecordingError
+from studio.errors import FolioBusy, FolioDamaged, RecordingError, StorageError, refused
 from studio.model import Catalogue, Document, Severity
 from studio.settings import Settings
 
@@ -54,7 +55,7 @@ class Folio:
     folder: Path
     document: Document
     kept: tuple[str, ...] = ()
-    """Files that the person has changed by hand: left as they are, the new text stands beside as `*.new.*`."""
+    """Files that are the person's own, or that they have changed by hand: left, the new ones stand beside."""
     damage: str = ""
     """What could not be read of the person's decisions, in words; empty where all could."""
 
@@ -92,8 +93,8 @@ def make(request: pipeline.Request) -> Folio:
         if swap.stands(request.folder, made_from):
             return Folio(request.folder, document, damage=decided.damage)
         files = outputs(document, results.values["catalogue"], settings)
-        files |= {path: (asked.work / path).read_bytes() for path in _pictures(document)}
-        kept = swap.write(request.folder, files, made_from)
+        files |= {path: (asked.work / fence.inside(path)).read_bytes() for path in _pictures(document)}
+        kept = swap.write(request.folder, files, made_from, request.inputs)
         return Folio(request.folder, document, kept, decided.damage)
 
 
@@ -108,14 +109,12 @@ def outputs(document: Document, products: Catalogue, settings: Settings) -> dict
 
 
 def read(folder: Path) -> Document:
-    """Read the document of a folio back; what an interrupted run has left is finished first, unless a run is at work.
+    """Read the document of a folio back; nothing is written, also where an interrupted run has left something to do.
 
     Raises:
-        FolioDamaged: there is no `folio.json`, or it does not hold a document.
+        FolioDamaged: there is no `folio.json`, it does not hold a document, or a link leads out of the folder.
     """
-    if swap.unfinished(folder):
-        with suppress(FolioBusy), locked(folder):
-            swap.finish(folder)
+    fence.check(folder)
     try:
         return Document.model_validate_json((folder / "folio.json").read_bytes())
     except (OSError, ValueError) as error:
@@ -130,22 +129,28 @@ def locked(folder: Path) -> Iterator[None]:
 
     Raises:
         FolioBusy: another run holds it.
+        FolioDamaged: a link leads out of it.
+        StorageError: the system refused a file, now or while it is held.
     """
     from filelock import FileLock, Timeout
 
-    work = folder / ".work"
-    work.mkdir(parents=True, exist_ok=True)
-    lock = FileLock(work / "lock")
+    if folder.exists() and not folder.is_dir():
+        raise StorageError(f"{folder} is a file, not a folder.", "Name another folder to fill, as with --out.")
+    fence.check(folder)
+    lock = FileLock(folder / fence.WORK / "lock")
     try:
+        (folder / fence.WORK).mkdir(parents=True, exist_ok=True)
         lock.acquire(timeout=0)
+        try:
+            yield
+        finally:
+            lock.release()
     except Timeout as error:
         raise FolioBusy(
             f"Another run is at work on {folder.name}.", "Wait until it is done, or stop it; then try again."
         ) from error
-    try:
-        yield
-    finally:
-        lock.release()
+    except OSError as error:
+        raise refused(error) from error
 
 
 def _made_from(document: Document, products: Catalogue, settings: Settings) -> str:

@@ -71,6 +71,8 @@ class Request:
     trimmed: str = ""
     """What the person has cut out of the recording since, as in "cut 0:00-0:12"."""
     settings: Settings = field(default_factory=Settings)
+    settings_files: tuple[Path, ...] = ()
+    """The files that the settings were read from."""
     decided: edits.Edits = field(default_factory=edits.Edits)
     progress: Progress = silent
 
@@ -78,6 +80,11 @@ class Request:
     def work(self) -> Path:
         """The folder inside the folio for stage results, the recognition journal and pictures."""
         return self.folder / ".work"
+
+    @property
+    def inputs(self) -> tuple[Path, ...]:
+        """The files that are read for it, which are never written."""
+        return (self.source, *((self.catalogue,) if self.catalogue else ()), *self.settings_files)
 
     @property
     def is_captions(self) -> bool:

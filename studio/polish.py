@@ -1,17 +1,20 @@
 """Optional wording by a language model of the person's choosing: one sentence at a time, behind the guard."""
 
+import json
 import os
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from http import HTTPStatus
 
-from studio import resources, text
+from studio import posting, resources, text
 from studio.errors import SettingsError
 from studio.settings import PolishChoices
 from studio.writing import guard
 from studio.writing.written import Draft, Line, Link, Section
 
-SECONDS = 30
+KEY = "BONEFOLDER_POLISH_KEY"
+"""The environment variable that holds the key; no setting can name another one."""
 Ask = Callable[[str], str]
 """Takes a sentence, returns what the model makes of it."""
 
@@ -74,27 +77,29 @@ def model(choices: PolishChoices) -> Ask:
     """Return the model behind an OpenAI-compatible endpoint; temperature 0, one sentence a call.
 
     Raises:
-        SettingsError: no endpoint or model is named, or the endpoint does not answer.
+        SettingsError: no endpoint or model is named, it is not safe, or it does not answer.
     """
-    import httpx2
-
     if not choices.endpoint or not choices.model:
         raise SettingsError(
             "Polishing is off: no endpoint and model are named.", "Name both under [polish], or leave it off."
         )
-    key = os.environ.get(choices.key_variable, "")
-    headers = {"Authorization": f"Bearer {key}"} if key else {}
+    key = os.environ.get(KEY, "")
     address = choices.endpoint.rstrip("/") + "/chat/completions"
+    if not posting.is_safe(address):
+        raise SettingsError(
+            f"{text.one_line(choices.endpoint)} is no safe address.", "Set endpoint under [polish]; it must be https."
+        )
     instruction = resources.prompt("polish.txt").read_text(encoding="utf-8").strip()
 
     def ask(sentence: str) -> str:
         messages = [{"role": "system", "content": instruction}, {"role": "user", "content": sentence}]
         asked = {"model": choices.model, "temperature": 0, "messages": messages}
+        answer = posting.post(address, asked, key)
         try:
-            answer = httpx2.post(address, json=asked, headers=headers, timeout=SECONDS, follow_redirects=False)
-            answer.raise_for_status()
-            return str(answer.json()["choices"][0]["message"]["content"])
-        except (httpx2.HTTPError, ValueError, LookupError, TypeError) as error:
+            if answer.status != HTTPStatus.OK:
+                raise ValueError(answer.status)
+            return str(json.loads(answer.body)["choices"][0]["message"]["content"])
+        except (ValueError, LookupError, TypeError, RecursionError) as error:
             raise SettingsError(
                 f"The endpoint {choices.endpoint} did not answer as expected.", "Check [polish], or turn it off."
             ) from error

@@ -4,15 +4,14 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from studio import folio, media, resources
+from studio import folio, media, resources, swap
 from studio import settings as choices
 from studio.errors import RecordingError
 from studio.pipeline import Progress, Request
-from studio.settings import Settings
+from studio.settings import FILE, Settings
 from studio.text import slug
 
 Asked = Callable[[Progress], Request]
-SETTINGS_FILE = "bonefolder.toml"
 SAMPLE_DAY = date(2026, 3, 5)
 
 
@@ -28,33 +27,33 @@ def request(
     """Return what makes the request once somebody listens to its progress.
 
     Raises:
-        SettingsError: the settings file is wrong.
+        SettingsError: a settings file is wrong, or sets what it may not.
     """
-    found = settings_file or _beside(source)
-    settings = _with_count(choices.load(found), chapters)
-    named = settings.catalogue.file
-    listed = catalogue or ((found.parent if found else Path()) / named if named else None)
+    found = choices.chosen(settings_file, (source.parent / FILE, Path(FILE)))
+    settings = _with_count(found.settings, chapters)
+    listed = catalogue or (Path(settings.catalogue.file) if settings.catalogue.file else None)
     into = folder or source.parent / f"{slug(source.stem) or 'recording'}-folio"
 
     def ask(progress: Progress) -> Request:
-        return Request(source, into, listed, recorded_on, trimmed, settings, progress=progress)
+        return Request(source, into, listed, recorded_on, trimmed, settings, found.files, progress=progress)
 
     return ask
 
 
 def sample(folder: Path) -> Asked:
-    """Return the request for the sample recording."""
-    return request(
-        resources.sample("recording.mp4"),
-        resources.sample("catalogue.csv"),
-        SAMPLE_DAY,
-        folder,
-        resources.sample("settings.toml"),
-    )
+    """Return the request for the sample recording, which comes out the same whatever the person's own settings are."""
+    told = resources.sample("settings.toml")
+    settings, listed = choices.load(told), resources.sample("catalogue.csv")
+
+    def ask(progress: Progress) -> Request:
+        source = resources.sample("recording.mp4")
+        return Request(source, folder, listed, SAMPLE_DAY, "", settings, (told,), progress=progress)
+
+    return ask
 
 
 def copy_with_chapters(asked: Asked, made: folio.Folio) -> Path:
-    """Make a copy of the recording, with the chapters in it, inside the folio.
+    """Make a copy of the recording, with the chapters in it, inside the folio; a file there that is not ours stays.
 
     Raises:
         RecordingError: a caption file was given, so there is nothing to copy.
@@ -62,14 +61,10 @@ def copy_with_chapters(asked: Asked, made: folio.Folio) -> Path:
     source = asked(lambda *_: None).source
     if not made.document.recording.has_sound:
         raise RecordingError(f"{source.name} is no recording.", "Give the recording itself to get a copy of it.")
-    target = made.folder / f"with-chapters{source.suffix}"
+    target = swap.place(made.folder, f"with-chapters{source.suffix}")
     media.with_chapters(source, target, made.document.chapters)
+    swap.note(made.folder, target)
     return target
-
-
-def _beside(source: Path) -> Path | None:
-    places = (source.parent / SETTINGS_FILE, Path(SETTINGS_FILE))
-    return next((place for place in places if place.is_file()), None)
 
 
 def _with_count(settings: Settings, chapters: int | None) -> Settings:

@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from studio import cache, folio, micropub, pipeline, polish, post
+from studio import cache, folio, micropub, pipeline, polish, post, swap
+from studio import settings as choices
 from studio.asked import again
 from studio.errors import BonefolderError, SettingsError
 from studio.model import Catalogue, Document
@@ -16,16 +17,16 @@ Tell = Callable[[str], None]
 """Is told what goes where, before it goes."""
 
 
-def polished(folder: Path, tell: Tell) -> Polished:
+def polished(folder: Path, tell: Tell, settings_file: Path | None = None) -> Polished:
     """Offer every sentence of the post to the model of the settings; write the result beside the post.
 
-    Files: `post.polished.md`, `post.polished.html`, `post.polished.trace.json`.
+    Files: `post.polished.md`, `post.polished.html`, `post.polished.trace.json`; one that the person has changed stays.
 
     Raises:
         SettingsError: no model is set.
         FolioDamaged: the folder was never made here.
     """
-    document, products, settings = _made(folder)
+    document, products, settings = _made(folder, tell, settings_file)
     if not settings.polish.endpoint:
         raise SettingsError("No language model is set.", "Name its endpoint under [polish] in your settings.")
     plain = draft(document, products, settings.publishing.keep_names)
@@ -34,12 +35,13 @@ def polished(folder: Path, tell: Tell) -> Polished:
     result = polish.polished(plain, names, polish.model(settings.polish))
     for name, text in post.files(document, products, settings, result.draft).items():
         if name.startswith("post."):
-            target = folder / name.replace("post.", "post.polished.", 1)
+            target = swap.place(folder, name.replace("post.", "post.polished.", 1))
             cache.write(target, text.encode() if isinstance(text, str) else text)
+            swap.note(folder, target)
     return result
 
 
-def published(folder: Path, tell: Tell, *, anyway: bool = False) -> str:
+def published(folder: Path, tell: Tell, settings_file: Path | None = None, *, anyway: bool = False) -> str:
     """Send the post as a draft to the Micropub endpoint of the settings, and return its address there.
 
     Raises:
@@ -47,7 +49,7 @@ def published(folder: Path, tell: Tell, *, anyway: bool = False) -> str:
         SettingsError: no endpoint or token is set, or the site refused.
         FolioDamaged: the folder was never made here.
     """
-    document, products, settings = _made(folder)
+    document, products, settings = _made(folder, tell, settings_file)
     blocked = [finding for finding in document.findings if finding.severity in {"error", "ask"}]
     if blocked and not anyway:
         raise BonefolderError(
@@ -58,8 +60,10 @@ def published(folder: Path, tell: Tell, *, anyway: bool = False) -> str:
     return micropub.send(entry, settings.publishing, tell)
 
 
-def _made(folder: Path) -> tuple[Document, Catalogue, Settings]:
-    request = again(folder)
+def _made(folder: Path, tell: Tell, settings_file: Path | None) -> tuple[Document, Catalogue, Settings]:
+    """Bring the folio up; addresses are those that the person has set by now, else those that it was made with."""
+    request, own = again(folder), choices.chosen(settings_file)
+    for path in dict.fromkeys((*request.settings_files, *own.files)):
+        tell(f"Settings used: {path}")
     made = folio.make(request)
-    products = pipeline.products(request)
-    return made.document, products, request.settings
+    return made.document, pipeline.products(request), choices.with_addresses(request.settings, own.settings)

@@ -1,16 +1,32 @@
-"""The person's choices: one TOML file, every one of them with a default."""
+"""The person's choices: TOML files, every choice with a default; some choices only from a file of the person's own.
+
+A file that lies beside a recording, or in the current folder, may have come with a download. So it may not say where
+anything is sent, which model or template is used, or name a file elsewhere: `--settings` and the person's own
+configuration folder alone may.
+"""
 
 import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from studio import own_folder
 from studio.errors import SettingsError
 from studio.model import Money, OfferKind
+
+FILE = "bonefolder.toml"
+PRIVATE = {
+    "hearing": ("model",),
+    "publishing": ("micropub_endpoint", "templates"),
+    "polish": ("endpoint", "model"),
+}
+"""Table -> entries that only a file of the person's own may set."""
 
 
 class Choices(BaseModel):
@@ -102,8 +118,7 @@ class PublishingChoices(Choices):
     keep_names: tuple[str, ...] = ()
     """People who agreed to be named."""
     micropub_endpoint: str = ""
-    micropub_token_variable: str = "BONEFOLDER_MICROPUB_TOKEN"  # noqa: S105
-    """Name of the environment variable that holds the token."""
+    """The token for it is in the environment variable BONEFOLDER_MICROPUB_TOKEN."""
     templates: str = ""
     """Folder with the person's own templates, beside the settings file."""
 
@@ -116,9 +131,8 @@ class PolishChoices(Choices):
     """Optional wording by a language model; off unless an endpoint is given."""
 
     endpoint: str = ""
+    """Its key, where it needs one, is in the environment variable BONEFOLDER_POLISH_KEY."""
     model: str = ""
-    key_variable: str = "BONEFOLDER_POLISH_KEY"
-    """Name of the environment variable that holds the key."""
 
 
 class CostChoices(Choices):
@@ -144,30 +158,103 @@ class Settings(Choices):
     cost: CostChoices = CostChoices()
 
 
+@dataclass(frozen=True)
+class Chosen:
+    """The choices, and the files that they were read from; the later file goes before the earlier one."""
+
+    settings: Settings
+    files: tuple[Path, ...] = ()
+
+
+def chosen(given: Path | None = None, near: Sequence[Path] = ()) -> Chosen:
+    """Return the choices of the person's own configuration folder, with those of one more file laid over them.
+
+    Args:
+        given: the file that the person has named.
+        near: where a file may lie that nobody has named; the first that is there is taken if none is given.
+
+    Raises:
+        SettingsError: a file is wrong, or one that nobody has named sets what only the person may.
+    """
+    own = own_folder.folder() / FILE
+    named = [path for path in (own if own.is_file() else None, given) if path]
+    found = [] if given else [path for path in near if path.is_file() and not (named and path.samefile(own))][:1]
+    choices: dict[str, Any] = {}
+    for path in (*named, *found):
+        choices = _over(choices, _told(path, trusted=path not in found))
+    return Chosen(Settings.model_validate(choices), (*named, *found))
+
+
 def load(path: Path | None) -> Settings:
-    """Read the settings file, or take every default where there is none.
+    """Read one settings file that the person has named, or take every default where there is none.
 
     Raises:
         SettingsError: the file is missing, no TOML, or holds a key or a value that is not known.
     """
-    if path is None:
-        return Settings()
+    return Settings.model_validate(_told(path)) if path else Settings()
+
+
+def with_addresses(settings: Settings, own: Settings) -> Settings:
+    """Return settings with the network addresses of others laid over them, where those name any."""
+    changes: dict[str, Any] = {}
+    if own.publishing.micropub_endpoint:
+        told = {"micropub_endpoint": own.publishing.micropub_endpoint}
+        changes["publishing"] = settings.publishing.model_copy(update=told)
+    if own.polish.endpoint:
+        changes["polish"] = own.polish
+    return settings.model_copy(update=changes)
+
+
+def without_private(told: Mapping[str, Any]) -> dict[str, Any]:
+    """Return settings as they were written down, without those that only the person may choose.
+
+    What is not known any more goes too: an older version of the program wrote it.
+    """
+    tables = Settings.model_fields
+    kept = {name: value for name, value in told.items() if name in tables}
+    for name, value in kept.items():
+        known = getattr(tables[name].annotation, "model_fields", None)
+        if known and isinstance(value, dict):
+            fit = known.keys() - set(PRIVATE.get(name, ()))
+            kept[name] = {entry: one for entry, one in value.items() if entry in fit}
+    return kept
+
+
+def _told(path: Path, *, trusted: bool = True) -> dict[str, Any]:
+    """Return what a settings file sets, with the files that it names found from where it lies."""
     try:
-        return _placed(Settings.model_validate(tomllib.loads(path.read_text(encoding="utf-8-sig"))), path.parent)
+        read = Settings.model_validate(tomllib.loads(path.read_text(encoding="utf-8-sig")))
     except OSError as error:
         raise SettingsError(f"The settings file {path} cannot be opened.", "Check its name and folder.") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
         raise SettingsError(f"The settings file {path.name} is not valid TOML: {error}.", "Mend that line.") from error
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
         raise SettingsError(f"In {path.name}, {where}: {first['msg']}.", "Mend or remove that entry.") from error
+    told = read.model_dump(exclude_unset=True)
+    for table, entry in (("catalogue", "file"), ("publishing", "templates")):
+        if told.get(table, {}).get(entry):
+            told[table][entry] = str((path.parent / told[table][entry]).resolve())
+    if not trusted:
+        _check_private(path, told)
+    return told
 
 
-def _placed(settings: Settings, folder: Path) -> Settings:
-    """Return the settings with the templates' folder found from where the settings file lies."""
-    publishing = settings.publishing
-    if not publishing.templates:
-        return settings
-    placed = publishing.model_copy(update={"templates": str((folder / publishing.templates).resolve())})
-    return settings.model_copy(update={"publishing": placed})
+def _check_private(path: Path, told: Mapping[str, Any]) -> None:
+    """Refuse what a file that nobody has named may not set."""
+    own = own_folder.folder() / FILE
+    remedy = f"If it is yours, give that file with --settings, or move the entry to {own}; else remove the entry."
+    for table, entries in PRIVATE.items():
+        for entry in entries:
+            if told.get(table, {}).get(entry):
+                raise SettingsError(f"{path} lies beside the work and may not set {table}.{entry}.", remedy)
+    listed = told.get("catalogue", {}).get("file")
+    if listed and not Path(listed).is_relative_to(path.parent.resolve()):
+        raise SettingsError(f"{path} may not name a catalogue outside its folder ({listed}).", remedy)
+
+
+def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+    """Return two settings as one: what the upper one sets goes first, table by table."""
+    both = {name: _over(below[name], above[name]) for name in below if isinstance(above.get(name), dict)}
+    return {**below, **above, **both}

@@ -35,6 +35,14 @@ def no_network() -> Iterator[None]:
     assert socket.socket is NO_NETWORK.LocalSocket  # type: ignore[attr-defined]
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the tests, and every program that they start, an empty configuration folder of their own."""
+    folder = tmp_path_factory.mktemp("config")
+    os.environ["XDG_CONFIG_HOME"] = str(folder)
+    return folder / "bonefolder"
+
+
 @pytest.fixture(scope="session")
 def ffmpeg() -> Callable[..., None]:
     """Return a function that runs ffmpeg with the arguments given, to make test recordings."""

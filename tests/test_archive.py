@@ -1,12 +1,14 @@
 """Search over all folios, and what a new catalogue has retired."""
 
+import sqlite3
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from studio import archive, language
-from studio.errors import FolioDamaged
+from studio.errors import BonefolderError, FolioDamaged
 from studio.model import Catalogue, Document, Product, Recording, Supply, Transcript, Word
 
 
@@ -90,3 +92,33 @@ def test_retired_items_are_listed_with_their_posts(tmp_path: Path) -> None:
         (cards, "K1", "retired", "K9"),
         (cards, "K3", "not in the catalogue", ""),
     ]
+
+
+def test_an_index_that_is_a_link_is_not_followed(tmp_path: Path) -> None:
+    """Whatever the index is made to lead to stays as it was, and the search answers."""
+    other = tmp_path / "other.sqlite"
+    with closing(sqlite3.connect(other)) as base:
+        base.executescript("CREATE TABLE folio (id, path, stamp, source); INSERT INTO folio VALUES (1, 'x', 'y', 'z')")
+    before = other.read_bytes()
+    root = tmp_path / "root"
+    root.mkdir()
+    folio_in(root, "cards", "blue card")
+    (root / archive.INDEX).symlink_to(other)
+    assert len(archive.find(root, "blue")) == 1
+    assert other.read_bytes() == before
+
+
+@pytest.mark.parametrize("name", ["nowhere", "a file"])
+def test_a_folder_that_is_not_there_is_told(tmp_path: Path, name: str) -> None:
+    """Searching where there is no folder is a known problem, and makes nothing."""
+    (tmp_path / "a file").write_text("x")
+    with pytest.raises(BonefolderError, match="There is no folder"):
+        archive.find(tmp_path / name, "blue")
+    assert [path.name for path in tmp_path.iterdir()] == ["a file"]
+
+
+def test_an_index_that_cannot_be_written_is_made_in_memory(tmp_path: Path) -> None:
+    """Where the index cannot be kept, the search answers all the same."""
+    folio_in(tmp_path, "cards", "blue card")
+    (tmp_path / archive.INDEX).mkdir()
+    assert len(archive.find(tmp_path, "blue")) == 1

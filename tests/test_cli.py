@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -71,6 +72,106 @@ def test_bad_input_is_two_sentences_and_no_traceback(
     assert done.returncode == code, done.stderr
     assert message in " ".join(done.stderr.split())
     assert "Traceback" not in done.stderr
+
+
+def limited(*args: str, folder: Path, size: int = 0) -> subprocess.CompletedProcess[str]:
+    """Run the program where no file may grow beyond a size, and without the power of root to write everywhere."""
+    code = "from studio.cli import main; main()"
+    if size:
+        code = f"import resource; resource.setrlimit(resource.RLIMIT_FSIZE, ({size}, {size})); {code}"
+    weak = (
+        "import ctypes, os, sys; [ctypes.CDLL(None).prctl(24, n) for n in (1, 2)]; os.execv(sys.argv[1], sys.argv[1:])"
+    )
+    command = [sys.executable, "-c", weak, sys.executable, "-c", code, *args]  # capabilities 1 and 2, prctl(2)
+    return subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
+
+
+def assert_told(done: subprocess.CompletedProcess[str], *, code: int = 2) -> None:
+    """See to it that a run ended with two sentences, and no word of the program's insides."""
+    assert done.returncode == code, done.stderr
+    assert "should not" not in done.stderr + done.stdout
+    assert "Traceback" not in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 2
+    assert all(line.endswith(".") for line in done.stderr.strip().splitlines())
+
+
+@pytest.mark.parametrize(
+    "args",
+    [
+        ("make", "demo.vtt", "--out", "list.csv"),
+        ("make", "demo.vtt", "--out", "list.csv/folio"),
+        ("make", "demo.vtt", "--out", "/proc/folio"),
+        ("make", "demo.vtt", "--out", "x" * 300),
+        ("make", "demo.vtt", "--out", "taken"),
+        ("make", "x" * 5000),
+        ("sample", "--out", "list.csv"),
+        ("find", "blue", "nowhere"),
+        ("find", "blue", "list.csv"),
+        ("retired", "list.csv", "nowhere"),
+        ("at", "0:02", "list.csv"),
+        ("polish", "list.csv"),
+        ("publish", "nowhere"),
+        ("catalogue", "check", "taken"),
+        ("captions", "check", "taken"),
+        ("desk", "list.csv", "--no-browser"),
+    ],
+)
+def test_what_the_system_refuses_is_told_in_two_sentences(tmp_path: Path, args: tuple[str, ...]) -> None:
+    """A file where a folder is needed, a folder that is not there or may not be made: no crash text."""
+    (tmp_path / "demo.vtt").write_text(CAPTIONS)
+    (tmp_path / "list.csv").write_text("code,name\nH1,Heron Blue Ink\n")
+    (tmp_path / "taken" / ".work" / "lock").mkdir(parents=True)
+    assert_told(bonefolder(*args, folder=tmp_path), code=3 if args[0] == "captions" else 2)
+
+
+@pytest.mark.parametrize("size", [1, 1_000, 6_000])
+def test_a_full_disk_is_told_and_the_same_command_goes_on_afterwards(tmp_path: Path, size: int) -> None:
+    """Where no file may grow any more the run ends in two sentences; with room the same command ends well."""
+    (tmp_path / "demo.vtt").write_text(CAPTIONS)
+    assert_told(limited("make", "demo.vtt", folder=tmp_path, size=size))
+    assert bonefolder("make", "demo.vtt", folder=tmp_path).returncode in (0, 1)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="gives up root's power by a system call of Linux")
+def test_a_folder_that_may_only_be_read_can_be_searched_and_not_filled() -> None:
+    """Without the right to write, `make` says so, while `at` and `find` answer."""
+    with tempfile.TemporaryDirectory() as made:
+        folder = Path(made)
+        (folder / "demo.vtt").write_text(CAPTIONS)
+        bonefolder("make", "demo.vtt", folder=folder)
+        for path in (folder, *folder.rglob("*")):
+            path.chmod(0o555 if path.is_dir() else 0o444)
+        try:
+            assert_told(limited("make", "demo.vtt", folder=folder))
+            assert_told(limited("make", "demo.vtt", "--out", "deep/folio", folder=folder))
+            assert "Heron" in limited("find", "heron", ".", folder=folder).stdout
+            assert "Heron" in limited("at", "0:02", "demo-folio", folder=folder).stdout
+        finally:
+            for path in (folder, *(one for one in folder.rglob("*") if one.is_dir())):
+                path.chmod(0o755)
+
+
+def test_the_settings_file_used_is_named(tmp_path: Path) -> None:
+    """A settings file that lies beside the recording is named before anything is made with it."""
+    (tmp_path / "demo.vtt").write_text(CAPTIONS)
+    (tmp_path / "bonefolder.toml").write_text('[shop]\nname = "Here"\n')
+    assert "Settings used: bonefolder.toml\n" in bonefolder("make", "demo.vtt", folder=tmp_path).stdout
+
+
+def test_the_recording_is_never_written(tmp_path: Path) -> None:
+    """Captions given as the source stay, also where the folder to fill is the one they lie in."""
+    (tmp_path / "captions.vtt").write_text(CAPTIONS)
+    (tmp_path / "supplies.csv").write_text("code,name\nH1,Heron Blue Ink\n")
+    (tmp_path / "post.md").write_text("My own post.")
+    for _ in range(2):
+        done = bonefolder("make", "captions.vtt", "--out", ".", "--catalogue", "supplies.csv", folder=tmp_path)
+        assert (tmp_path / "captions.vtt").read_text() == CAPTIONS
+        assert (tmp_path / "supplies.csv").read_text() == "code,name\nH1,Heron Blue Ink\n"
+        assert (tmp_path / "post.md").read_text() == "My own post."
+        assert "Heron Blue Ink" in (tmp_path / "captions.new.vtt").read_text()
+        (tmp_path / "captions.txt").write_text("something changes")
+        (tmp_path / "bonefolder.toml").write_text('[shop]\nname = "Here"\n')
+    assert "post.md is yours and is left as it is" in done.stdout
 
 
 def test_the_schema_is_json(tmp_path: Path) -> None:

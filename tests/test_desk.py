@@ -23,7 +23,7 @@ from studio.desk import app, uploads
 from studio.desk.guard import Refused
 from studio.desk.held import Holder
 from studio.edits import Anchor, Edits, kinds
-from studio.errors import BonefolderError
+from studio.errors import BonefolderError, FolioDamaged
 from studio.model import Finding, Mention
 from studio.pipeline import Request
 
@@ -156,10 +156,11 @@ def test_no_path_can_be_asked_for(client: TestClient, name: str) -> None:
 
 
 def test_a_link_out_of_the_folder_is_refused(client: TestClient, root: Path, tmp_path: Path) -> None:
-    """A file of the folio that was turned into a link to elsewhere is not given, packed or listed on the shelf."""
+    """A link to elsewhere is not given, packed or listed; a folio that is opened with one in it is refused in words."""
     (tmp_path / "secret.txt").write_text("secret")
     (tmp_path / "secret.csv").write_text("code,name\n1,secret\n")
     name = folio_id(client)
+    assert client.get(f"/api/folio/{name}").status_code == 200
     page = root / "birds-folio" / "post.md"
     page.unlink()
     page.symlink_to(tmp_path / "secret.txt")
@@ -168,6 +169,8 @@ def test_a_link_out_of_the_folder_is_refused(client: TestClient, root: Path, tmp
     packed = zipfile.ZipFile(BytesIO(client.get(f"/folio/{name}/zip").content))
     assert "birds-folio/post.md" not in packed.namelist()
     assert "more.csv" not in [one["name"] for one in shelf(client)["catalogue"]]
+    with pytest.raises(FolioDamaged, match="a link that leads out"):
+        Holder().get(root / "birds-folio")
 
 
 @pytest.mark.parametrize("body", ["[" * 200_000, "{", "null", "[1]", '{"kind": "nothing"}', "\x00", "x" * 2_000_000])

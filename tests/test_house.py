@@ -13,7 +13,7 @@ ROOMS = {
     "python_calamine": {"sheets"}, "csv": {"sheets", "tables"}, "faster_whisper": {"hearing"},
     "spacy": {"language"}, "rapidfuzz": {"mentions"}, "jellyfish": {"mentions"}, "ahocorasick_rs": {"mentions"},
     "webvtt": {"caption_files"}, "jinja2": {"templating", "desk"}, "markdown_it": {"post"},
-    "nh3": {"post"}, "httpx2": {"polish", "micropub"}, "typer": {"cli"}, "rich": {"cli"}, "starlette": {"desk"},
+    "nh3": {"post"}, "httpx2": {"posting"}, "typer": {"cli"}, "rich": {"cli"}, "starlette": {"desk"},
     "uvicorn": {"desk"}, "sqlite3": {"archive"}, "tomllib": {"settings", "resources"}, "babel": {"quantity"},
 }  # fmt: skip
 """Library -> the rooms that may name it."""

@@ -2,14 +2,16 @@
 
 import json
 import threading
+import time
 from collections.abc import Iterator
+from contextlib import suppress
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from typing import Any
 
 import pytest
 import small_document
 
-from studio import micropub, post
+from studio import micropub, post, posting
 from studio.errors import SettingsError
 from studio.settings import PublishingChoices
 from studio.writing import outline
@@ -21,6 +23,7 @@ class Site(BaseHTTPRequestHandler):
     """A site that takes drafts at /micropub, refuses at /refuse, and moves elsewhere at /moved."""
 
     got: list[dict[str, Any]] = []  # noqa: RUF012
+    sent = 0
 
     def do_POST(self) -> None:
         """Answer as Micropub says: 201 with the place of the draft."""
@@ -34,10 +37,23 @@ class Site(BaseHTTPRequestHandler):
             "/none": (201, ""),
         }
         status, location = places.get(self.path, (403, ""))
+        if self.path in {"/endless", "/drip"}:
+            self.flood()
+            return
         self.send_response(status if allowed else 401)
         if location:
             self.send_header("Location", location)
         self.end_headers()
+
+    def flood(self) -> None:
+        """Answer without an end: as fast as it goes, or a byte at a time."""
+        self.send_response(201)
+        self.end_headers()
+        type(self).sent, block = 0, b"x" * (1 << 16) if self.path == "/endless" else b"x"
+        with suppress(OSError):
+            while type(self).sent < 1 << 28:
+                type(self).sent += self.wfile.write(block)
+                time.sleep(0 if len(block) > 1 else 0.05)
 
     def log_message(self, *_: object) -> None:
         """Say nothing."""
@@ -110,6 +126,17 @@ def test_without_a_token_nothing_is_sent(site: str, monkeypatch: pytest.MonkeyPa
     with pytest.raises(SettingsError, match="no token"):
         micropub.send(entry(), PublishingChoices(micropub_endpoint=f"{site}/micropub"), lambda _: None)
     assert Site.got == []
+
+
+@pytest.mark.parametrize("path", ["/endless", "/drip"])
+def test_an_answer_without_an_end_is_given_up(site: str, monkeypatch: pytest.MonkeyPatch, path: str) -> None:
+    """No more than a bounded answer is read, and no longer than a bounded time."""
+    monkeypatch.setattr(posting, "SECONDS", 1)
+    begun = time.monotonic()
+    with pytest.raises(SettingsError, match="too long or too slow"):
+        micropub.send(entry(), PublishingChoices(micropub_endpoint=site + path), lambda _: None)
+    assert time.monotonic() - begun < 5
+    assert Site.sent <= 64 * posting.LARGEST
 
 
 def test_a_site_that_is_not_there_is_told() -> None:

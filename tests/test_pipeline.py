@@ -1,17 +1,23 @@
 """The ordered table of stages, run from a caption file: no sound, no model, the rest of the whole job."""
 
+import errno
 import json
+import os
+import shutil
 import sys
+from collections.abc import Callable, Iterator
 from datetime import date
+from itertools import count
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import jsonschema
 import pytest
 
 from studio import cache, folio, pipeline, questions, redraw, stills, transcript
 from studio.edits import Edits, kinds, lay_over
-from studio.errors import FolioBusy, RecordingError
+from studio.errors import BonefolderError, FolioBusy, RecordingError
 from studio.model import Document, Still, Transcript
 
 CAPTIONS = """WEBVTT
@@ -184,3 +190,41 @@ def test_every_stage_takes_only_what_came_before() -> None:
     for stage in pipeline.STAGES:
         assert set(stage.takes) <= there, stage.name
         there.add(stage.name)
+
+
+def _refusing(real: Callable[..., Any], steps: Iterator[int], first: int, last: int) -> Callable[..., Any]:
+    """Return a call of the system that refuses from one step on the disk to another."""
+
+    def call(*args: Any, **more: Any) -> Any:
+        if first <= next(steps) <= last:
+            raise OSError(errno.ENOSPC, "No space left on device", str(args[0]))
+        return real(*args, **more)
+
+    return call
+
+
+DISK = ("mkdir", "open", "fsync", "replace", "unlink", "rmdir", "chmod")
+
+
+@pytest.mark.parametrize("lasting", [False, True], ids=["once", "from then on"])
+def test_a_disk_that_refuses_at_any_step_is_told_and_the_next_run_is_whole(
+    request_: pipeline.Request, monkeypatch: pytest.MonkeyPatch, lasting: bool
+) -> None:
+    """At every seventeenth step on the disk: a refusal ends in words, and the same request afterwards in all files."""
+    whole = folio.make(request_).folder
+    expected = {path.name: path.read_bytes() for path in whole.iterdir() if path.is_file()}
+    for fault in range(1, 4000, 17):
+        shutil.rmtree(whole)
+        steps, refused = count(1), False
+        with monkeypatch.context() as patch:
+            for name in DISK:
+                patch.setattr(os, name, _refusing(getattr(os, name), steps, fault, 4000 if lasting else fault))
+            try:
+                folio.make(request_)
+            except BonefolderError as error:
+                refused = error.exit_code == 2
+        folio.make(request_)
+        assert {path.name: path.read_bytes() for path in whole.iterdir() if path.is_file()} == expected
+        if not refused and next(steps) <= fault:
+            break
+    assert fault > 200

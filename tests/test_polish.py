@@ -117,6 +117,13 @@ def test_an_answer_in_another_form_is_told(endpoint: str) -> None:
         polish.model(PolishChoices(endpoint=endpoint, model="m"))("Fold it.")
 
 
+@pytest.mark.parametrize("endpoint", ["http://model.example/v1", "ftp://model.example", "file:///etc/passwd", "//x"])
+def test_no_sentence_goes_to_an_unsafe_address(endpoint: str) -> None:
+    """Wording help is asked over https only, this machine apart."""
+    with pytest.raises(SettingsError, match=r"no safe address.*https"):
+        polish.model(PolishChoices(endpoint=endpoint, model="m"))
+
+
 def test_a_polished_draft_becomes_a_post_that_still_tells_the_rules_text() -> None:
     """The post shows the new wording; the trace keeps the rules' own beside it."""
     document, catalogue = small_document.document(), small_document.catalogue()

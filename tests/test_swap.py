@@ -87,7 +87,7 @@ def test_a_plan_cannot_reach_outside_the_folder(tmp_path: Path) -> None:
     outside.write_text("keep me")
     work = tmp_path / "folio" / ".work"
     work.mkdir(parents=True)
-    plan = {"made_from": "x", "files": {}, "moves": [], "gone": ["../precious.txt"]}
+    plan = {"made_from": "x", "files": {"../precious.txt": "0"}, "inputs": []}
     (work / "plan.json").write_text(json.dumps(plan))
     with pytest.raises(FolioDamaged, match="outside it"):
         swap.finish(tmp_path / "folio")
@@ -100,3 +100,101 @@ def test_a_damaged_plan_says_what_to_do(tmp_path: Path) -> None:
     (tmp_path / ".work" / "plan.json").write_text("{")
     with pytest.raises(FolioDamaged, match=r"is damaged\. Delete that one file"):
         swap.finish(tmp_path)
+
+
+# --- the person's own files ------------------------------------------------------------------------------------------
+
+
+def test_a_file_that_was_never_ours_stays(tmp_path: Path) -> None:
+    """A file of the same name that the person had there first is kept, ours stands beside it, each time anew."""
+    (tmp_path / "post.md").write_bytes(b"my own post")
+    assert swap.write(tmp_path, OLD, "first") == ("post.md",)
+    assert swap.write(tmp_path, NEW, "second") == ("post.md",)
+    assert content(tmp_path) == {**NEW, "post.md": b"my own post", "post.new.md": b"new post"}
+    assert swap.stands(tmp_path, "second")
+
+
+@pytest.mark.parametrize("damage", [None, b"", b"{", b"[]", b"null", b'{"made_from": 1, "files": {"post.md": [1]}}'])
+def test_without_a_manifest_nothing_is_overwritten(tmp_path: Path, damage: bytes | None) -> None:
+    """Where it is not known what was ours, a changed file stays, one with the very same content counts as ours."""
+    swap.write(tmp_path, OLD, "first")
+    (tmp_path / "post.md").write_bytes(b"my own words")
+    manifest = tmp_path / ".work" / "manifest.json"
+    manifest.unlink() if damage is None else manifest.write_bytes(damage)
+    assert set(swap.write(tmp_path, {**OLD, "stills/a.jpg": b"new still"}, "second")) == {"post.md", "stills/a.jpg"}
+    kept = {**OLD, "post.md": b"my own words", "post.new.md": b"old post", "stills/a.new.jpg": b"new still"}
+    assert content(tmp_path) == kept
+
+
+def test_a_file_with_the_name_that_ours_would_get_beside_it_stays_too(tmp_path: Path) -> None:
+    """Ours takes the next free name, and keeps it."""
+    mine = {"post.md": b"my post", "post.new.md": b"my new post"}
+    for name, data in mine.items():
+        (tmp_path / name).write_bytes(data)
+    for text in (b"one", b"two"):
+        swap.write(tmp_path, {"post.md": text}, text.decode())
+        assert content(tmp_path) == {**mine, "post.new2.md": text}
+
+
+def test_what_stood_beside_goes_once_the_place_is_free(tmp_path: Path) -> None:
+    """When the person has taken their file away, ours moves into its place."""
+    (tmp_path / "post.md").write_bytes(b"my own post")
+    swap.write(tmp_path, OLD, "first")
+    (tmp_path / "post.md").unlink()
+    assert swap.write(tmp_path, NEW, "second") == ()
+    assert content(tmp_path) == NEW
+
+
+def test_what_was_changed_while_a_run_lay_interrupted_stays(tmp_path: Path) -> None:
+    """A file that the person changed after the plan was written and before it was carried out is kept."""
+    swap.write(tmp_path, OLD, "first")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(swap, "finish", lambda _: ())
+        swap.write(tmp_path, NEW, "second")
+    (tmp_path / "post.md").write_bytes(b"my own words")
+    (tmp_path / "gone.txt").write_bytes(b"my own words too")
+    assert swap.finish(tmp_path) == ("post.md",)
+    mine = {"post.md": b"my own words", "gone.txt": b"my own words too", "post.new.md": b"new post"}
+    assert content(tmp_path) == {**NEW, **mine}
+
+
+def test_a_folder_in_the_place_of_a_file_stays(tmp_path: Path) -> None:
+    """A folder of the person's that is called like one of ours is kept, and so is what is in it."""
+    (tmp_path / "post.md").mkdir()
+    (tmp_path / "post.md" / "mine.txt").write_bytes(b"mine")
+    assert swap.write(tmp_path, OLD, "first") == ("post.md",)
+    assert content(tmp_path) == {
+        "post.md/mine.txt": b"mine", "post.new.md": b"old post", "stills/a.jpg": b"old still", "gone.txt": b"old",
+    }  # fmt: skip
+
+
+def test_a_file_in_the_place_of_a_folder_is_told(tmp_path: Path) -> None:
+    """Nothing is written where a folder is needed and a file of the person's has its name."""
+    (tmp_path / "stills").write_bytes(b"mine")
+    with pytest.raises(StorageError, match=r"stills is a file, and a folder of that name is needed\. Rename"):
+        swap.write(tmp_path, OLD, "first")
+    assert content(tmp_path) == {"stills": b"mine"}
+
+
+def test_what_a_run_was_made_from_is_never_written(tmp_path: Path) -> None:
+    """The source stays, whether it is the person's own or was itself made by an earlier run."""
+    swap.write(tmp_path, OLD, "first")
+    assert swap.write(tmp_path, NEW, "second", [tmp_path / "post.md"]) == ("post.md",)
+    assert content(tmp_path) == {**NEW, "post.md": b"old post", "post.new.md": b"new post"}
+    assert swap.write(tmp_path, OLD, "third", [tmp_path / "post.new.md"]) == ()
+    assert content(tmp_path) == {**OLD, "post.new.md": b"new post"}
+    assert swap.write(tmp_path, {"gone.txt": b"old"}, "fourth", [tmp_path / "post.md"]) == ()
+    assert content(tmp_path)["post.md"] == b"old post"
+
+
+def test_one_more_file_takes_no_place_that_is_not_ours(tmp_path: Path) -> None:
+    """A copy or a reworded post replaces the one before, and stands beside a file of the person's."""
+    for text, name in ((b"one", "copy.mp4"), (b"two", "copy.mp4"), (None, "copy.new.mp4"), (b"three", "copy.new.mp4")):
+        if text is None:
+            (tmp_path / "copy.mp4").write_bytes(b"my own film")
+            continue
+        target = swap.place(tmp_path, "copy.mp4")
+        cache.write(target, text)
+        swap.note(tmp_path, target)
+        assert target.name == name
+    assert content(tmp_path) == {"copy.mp4": b"my own film", "copy.new.mp4": b"three"}

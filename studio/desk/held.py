@@ -6,7 +6,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from studio import asked, catalogue, edits, folio, redraw
+from studio import asked, catalogue, edits, folio, redraw, swap
 from studio.desk.shelf import NotHere
 from studio.edits import Edit, Edits, SetAside, kinds
 from studio.errors import BonefolderError
@@ -36,7 +36,7 @@ class Held:
     @property
     def fresh(self) -> bool:
         """Whether the files hold everything that was decided."""
-        return self.reached == self.decided.version
+        return self.reached == self.decided.version and not swap.unfinished(self.folder)
 
     @property
     def day(self) -> date | None:

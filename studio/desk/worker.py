@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
-from studio.errors import BonefolderError
+from studio.errors import BonefolderError, refused
 
 if TYPE_CHECKING:
     from studio.pipeline import Request
@@ -40,6 +40,9 @@ def _done(told: dict[str, Any], report: Report) -> dict[str, Any]:
         return {"kind": "done", **_DO[told["do"]](told, report)}
     except BonefolderError as error:
         return {"kind": "problem", "problem": error.problem, "remedy": error.remedy}
+    except OSError as error:
+        told_of = refused(error)
+        return {"kind": "problem", "problem": told_of.problem, "remedy": told_of.remedy, "broken": True}
     except Exception as error:
         problem = f"Something went wrong: {type(error).__name__}: {error}."
         return {"kind": "problem", "problem": problem, "remedy": "Try it again.", "broken": True}
@@ -115,9 +118,12 @@ def _proxy(told: dict[str, Any], _: Report) -> dict[str, Any]:
 
 
 def _chapters(told: dict[str, Any], _: Report) -> dict[str, Any]:
-    from studio import folio, media
+    from studio import folio, media, swap
 
-    media.with_chapters(Path(told["source"]), Path(told["target"]), folio.read(Path(told["folder"])).chapters)
+    folder = Path(told["folder"])
+    target = swap.place(folder, Path(told["target"]).name)
+    media.with_chapters(Path(told["source"]), target, folio.read(folder).chapters)
+    swap.note(folder, target)
     return {}
 
 
