@@ -8,6 +8,7 @@ from studio.chapters import rules
 from studio.model import Catalogue, Document, Finding
 from studio.offers import distinct
 from studio.settings import Settings
+from studio.settled import waiting
 from studio.writing import outline, printed
 from studio.writing.draft import draft
 from studio.writing.written import Draft
@@ -54,6 +55,18 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         "recorded": printed.day(document.recording.recorded_on) or "on a day not known",
         "heard_by": text.one_line(document.transcript.recogniser),
         "gate": rows,
+        "waiting": waiting(document),
+        "supplies": printed.supply_rows(document, catalogue, settings),
+        "cuts": printed.cuts(document),
+        "offers_asked": [
+            {
+                "clock": timecode.clock(one.start_ms),
+                "heard": text.one_line(one.heard),
+                "doubt": text.one_line(one.doubt),
+            }
+            for one in document.offers
+            if one.state == "ask"
+        ],
         "tally": [
             {"weight": weight, "word": word, "count": sum(row["weight"] == weight for row in rows)}
             for weight, word in _WEIGHTS.items()

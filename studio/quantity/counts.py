@@ -112,20 +112,30 @@ def _counts_pieces(tokens: Tokens, count: Found, size: Found) -> bool:
     of_bare = size.kind == "number" and size.value > count.value and size.form != "fraction"
     if not (of_bare or size.kind in ("size", "length")) or size.quantity:
         return False
-    if count.last == size.first and size.value == count.value and count.form == "words":
-        return False
+    if size.value == count.value and (count.form == "words" or tokens.raw[count.last] == ","):
+        return _said_again(tokens, count, size)
     if not 0 < count.value < 1000 or count.form == "fraction" or count.form == "list":
         return False
     between = tokens.low[count.last : size.first]
     if between == ["of"] and count.kind == "number":
         return True
     if count.kind == "number":
-        return (
-            not between
-            and size.glued_unit
-            and tokens.low[size.last - 1] not in ("inches", "feet", "yards", "metres", "meters")
-        )
+        return not between and size.glued_unit and tokens.low[size.last - 1] not in _MANY_UNITS
     return size.kind == "size" and len(between) <= 4 and _BETWEEN_NUMBER_AND_SIZE.issuperset(between)
+
+
+def _said_again(tokens: Tokens, count: Found, size: Found) -> bool:
+    """Return whether a number that is also the size's counts its pieces: "three, three inch strips"."""
+    if tokens.low[count.last : size.first] not in ([], [","]) or size.kind not in ("length", "size"):
+        return False
+    several = any(
+        tokens.low[at] in units.counted() and tokens.low[at] != units.counted()[tokens.low[at]]
+        for at in range(size.last, size.last + 3)
+    )
+    return several and count.kind == "number" and not count.unit and tokens.low[size.last - 1] not in _MANY_UNITS
+
+
+_MANY_UNITS = frozenset("inches feet yards metres meters centimetres centimeters millimetres millimeters".split())
 
 
 def free_choice(tokens: Tokens, found: Found) -> None:
