@@ -58,15 +58,7 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         "waiting": waiting(document),
         "supplies": printed.supply_rows(document, catalogue, settings),
         "cuts": printed.cuts(document),
-        "offers_asked": [
-            {
-                "clock": timecode.clock(one.start_ms),
-                "heard": text.one_line(one.heard),
-                "doubt": text.one_line(one.doubt),
-            }
-            for one in document.offers
-            if one.state == "ask"
-        ],
+        "offers_asked": _offers_asked(document),
         "tally": [
             {"weight": weight, "word": word, "count": sum(row["weight"] == weight for row in rows)}
             for weight, word in _WEIGHTS.items()
@@ -112,6 +104,14 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         ],
         "products": len(catalogue.products),
     }
+
+
+def _offers_asked(document: Document) -> list[dict[str, str]]:
+    return [
+        {"clock": timecode.clock(one.start_ms), "heard": text.one_line(one.heard), "doubt": text.one_line(one.doubt)}
+        for one in document.offers
+        if one.state == "ask"
+    ]
 
 
 def gate(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:

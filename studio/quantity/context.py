@@ -334,10 +334,9 @@ def _goes_on(tokens: Tokens, quantities: list[Found], number: int) -> bool:
 def _in_list(tokens: Tokens, found: Found, after: Found) -> bool:
     between = tokens.low[found.last : after.first]
     said_again = between == [","] and found.values == after.values
-    return found.value < _FIRST_YEAR and not said_again and between in _LISTING
+    return found.value < 1000 and not said_again and between in _LISTING  # a greater number is a year
 
 
-_FIRST_YEAR = 1000
 _LISTING = (
     [","],
     ["and"],

@@ -43,9 +43,19 @@ def with_noun(tokens: Tokens, found: Found) -> None:
             found.unit, found.last, found.end = counted[noun], at + 1, tokens.end[at]
             found.kind = found.kind.replace("number", "count")
             return
-        if tokens.kind[at] != WORD or noun in _NO_DESCRIPTION or numbers.starts_number(tokens, at):
+        described = noun not in _NO_DESCRIPTION or _describes(tokens, at)
+        if tokens.kind[at] != WORD or not described or numbers.starts_number(tokens, at):
             return
     return
+
+
+def _describes(tokens: Tokens, at: int) -> bool:
+    """Return whether a side is said of several things and measures none: "two long sides", not "two long"."""
+    noun = units.counted().get(tokens.low[at + 1])
+    return tokens.low[at] in _SIDES and noun is not None and noun != tokens.low[at + 1]
+
+
+_SIDES = frozenset("long wide tall high deep thick".split())
 
 
 _ALSO_VERBS = frozenset("leaves cuts marks turns rings hooks clips lines pins".split())
