@@ -5,7 +5,7 @@ from studio.quantity.tokens import WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
 
 _BEFORE, _AFTER, _NOUN = 12, 8, 5
-_SKIPPED = frozenset("of the a an my your our this that these those some or so - ,".split())
+_SKIPPED = frozenset("of the a an my your our this that these those some so -".split())
 _ENDS = frozenset(".?!;")
 _THICK = frozenset(["thick", "thickness", "thicker"])
 
@@ -18,16 +18,17 @@ def settle(tokens: Tokens, found: Found) -> None:
     """
     if not found.kind.startswith("mass"):
         return
-    noun, after = _noun(tokens, found.last), _clause(tokens, range(found.last, found.last + _AFTER))
-    before = _clause(tokens, range(found.first - 1, found.first - 1 - _BEFORE, -1))
-    weighed = bool(words("ounces", "weighed").intersection(before + after))
-    if not weighed and _is_liquid(tokens, found.last, noun, before):
+    before, after = _clause_start(tokens, found.first), _clause_end(tokens, found.last)
+    said = tokens.low[before : found.first] + tokens.low[found.last : after]
+    weighed = not words("ounces", "weighed").isdisjoint(said)
+    noun = _noun(tokens, found.last)
+    thing = _thing(tokens, *noun) if noun[0] < noun[1] else _thing(tokens, before, found.first)
+    thick = not _THICK.isdisjoint(tokens.low[found.last : after])
+    if thick or thing == "leather":
+        _thickness(found, unsure=weighed or (tokens.low[found.last] == "of" and not thick))
+    elif thing == "liquid" and not weighed:
         found.kind, found.unit = found.kind.replace("mass", "volume"), "fl oz"
         found.ambiguous = ("fl oz", "oz")
-    elif _THICK.intersection(after) or _leather_after(tokens, found.last, noun):
-        _thickness(found, unsure=weighed or (tokens.low[found.last] == "of" and not _THICK.intersection(after)))
-    elif not noun and _has_leather(tokens, found.first - len(before), found.first):
-        _thickness(found, unsure=weighed)
 
 
 def _thickness(found: Found, *, unsure: bool) -> None:
@@ -35,40 +36,45 @@ def _thickness(found: Found, *, unsure: bool) -> None:
     found.ambiguous = ("thickness", "mass") if unsure else ()
 
 
-def _clause(tokens: Tokens, places: range) -> list[str]:
-    """Return the words at these places up to the end of the sentence, nearest first."""
-    said: list[str] = []
-    for at in places:
-        if not 0 <= at < tokens.count or tokens.raw[at] in _ENDS:
-            break
-        said.append(tokens.low[at])
-    return said
+def _clause_start(tokens: Tokens, first: int) -> int:
+    """Return where the words before an amount begin: some way back, in the same sentence."""
+    at = first
+    while at > max(0, first - _BEFORE) and tokens.raw[at - 1] not in _ENDS:
+        at -= 1
+    return at
 
 
-def _noun(tokens: Tokens, at: int) -> list[str]:
-    """Return the words that name what is measured, right behind it: "of olive oil", "bottle", "veg tan"."""
-    while tokens.low[at] in _SKIPPED and tokens.raw[at] != ",":
+def _clause_end(tokens: Tokens, last: int) -> int:
+    at = last
+    while at < min(tokens.count, last + _AFTER) and tokens.raw[at] not in _ENDS:
+        at += 1
+    return at
+
+
+def _noun(tokens: Tokens, at: int) -> tuple[int, int]:
+    """Return where the words stand that name what is measured, right behind it: "of olive oil", "bottle", "veg tan"."""
+    while tokens.low[at] in _SKIPPED:
         at += 1
     end = at
     while end - at < _NOUN and tokens.kind[end] == WORD and tokens.low[end] not in words("ounces", "no_noun"):
         end += 1 + (tokens.raw[end + 1] == "-")
-    return tokens.low[at:end]
+    return at, end
 
 
-def _is_liquid(tokens: Tokens, at: int, noun: list[str], before: list[str]) -> bool:
-    liquid = words("ounces", "liquid") | words("ounces", "vessel")
-    if noun:
-        return bool(liquid.intersection(noun))
-    poured = words("ounces", "pour").intersection(before)
-    named = tokens.low[at] not in words("ounces", "no_noun") or not liquid.intersection(before)
-    return bool(poured or (liquid.intersection(before) and not named))
+def _thing(tokens: Tokens, start: int, end: int) -> str:
+    """Return `leather` or `liquid` by the last word that names either, a vessel or pouring before all; else nothing."""
+    low = tokens.low[start:end]
+    if not (words("ounces", "vessel") | words("ounces", "pour")).isdisjoint(low):
+        return "liquid"
+    leather = max(
+        (phrase_after(tokens, at, _LEATHER) for at in range(start, end) if _is_leather(tokens, at)), default=0
+    )
+    liquid = max((at for at in range(start, end) if tokens.low[at] in words("ounces", "liquid")), default=-1)
+    return "leather" if leather > max(liquid, 0) else "liquid" if liquid >= 0 else ""
 
 
-def _leather_after(tokens: Tokens, at: int, noun: list[str]) -> bool:
-    return bool(noun) and _has_leather(tokens, at, at + _AFTER)
+_LEATHER = phrases("ounces", "leather")
 
 
-def _has_leather(tokens: Tokens, start: int, end: int) -> bool:
-    """Return whether leather is named between two places of one sentence."""
-    known = phrases("ounces", "leather")
-    return any(phrase_after(tokens, at, known) > at for at in range(max(0, start), min(end, tokens.count)))
+def _is_leather(tokens: Tokens, at: int) -> bool:
+    return phrase_after(tokens, at, _LEATHER) > at
