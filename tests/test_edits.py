@@ -452,4 +452,4 @@ def test_a_thickness_in_ounces_stays_one_when_its_value_is_set() -> None:
     said = Measure.model_validate(heard | told)
     edit = kinds.MeasureSet(anchor=Anchor.model_validate(heard), values=(Fraction(4),), unit="oz")
     (found,) = laid("measures", (said,), edit)
-    assert (found.dimension, found.metric) == ("thickness", "about 1.59 mm")
+    assert (found.dimension, found.metric) == ("thickness", "about 1.5 mm")
