@@ -121,7 +121,7 @@ def _moment(known: dict[str, Any], ms: int) -> str:
 
 def item_list(known: dict[str, Any], settings: Settings) -> dict[str, Any]:
     """Return the ItemList of the products shown, each with an Offer where the catalogue has a price."""
-    rows = [row for row in known["supplies"] if row["code"] and not row["unsure"]]
+    rows = [row for row in known["supplies"] if row["code"]]
     elements = [
         _type(
             "ListItem",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from studio import templating, text
 from studio.model import Catalogue, Document
 from studio.settings import Settings
+from studio.settled import settled
 from studio.writing import outline, piece_drawing, sheet_plans
 from studio.writing.draft import draft
 from studio.writing.written import Draft, LeftOut, Line
@@ -42,7 +43,7 @@ def files(
     return {
         **sheet_plans.drawings(document, catalogue, settings),
         "post.md": front_matter(known) + _SECTION.sub("", marked),
-        "post.html": page(marked, known, settings, piece_drawing.drawings(document.cuts)),
+        "post.html": page(marked, known, settings, piece_drawing.drawings(settled(document).cuts)),
         "post.trace.json": trace(worded or draft(document, catalogue, settings.publishing.keep_names), document),
     }
 

@@ -8,6 +8,7 @@ from studio.chapters import rules
 from studio.model import Catalogue, Document, Finding
 from studio.offers import distinct
 from studio.settings import Settings
+from studio.settled import waiting
 from studio.writing import outline, printed
 from studio.writing.draft import draft
 from studio.writing.written import Draft
@@ -54,6 +55,10 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         "recorded": printed.day(document.recording.recorded_on) or "on a day not known",
         "heard_by": text.one_line(document.transcript.recogniser),
         "gate": rows,
+        "waiting": waiting(document),
+        "supplies": printed.supply_rows(document, catalogue, settings),
+        "cuts": printed.cuts(document),
+        "offers_asked": _offers_asked(document),
         "tally": [
             {"weight": weight, "word": word, "count": sum(row["weight"] == weight for row in rows)}
             for weight, word in _WEIGHTS.items()
@@ -99,6 +104,14 @@ def report(document: Document, catalogue: Catalogue, settings: Settings, written
         ],
         "products": len(catalogue.products),
     }
+
+
+def _offers_asked(document: Document) -> list[dict[str, str]]:
+    return [
+        {"clock": timecode.clock(one.start_ms), "heard": text.one_line(one.heard), "doubt": text.one_line(one.doubt)}
+        for one in document.offers
+        if one.state == "ask"
+    ]
 
 
 def gate(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:

@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from studio import cache, folio, micropub, pipeline, polish, post, swap
+from studio import cache, folio, micropub, pipeline, polish, post, questions, swap
 from studio import settings as choices
 from studio.asked import again
 from studio.errors import BonefolderError, SettingsError
 from studio.model import Catalogue, Document
 from studio.polish import Polished
 from studio.settings import Settings
+from studio.settled import waiting
 from studio.writing import outline
 from studio.writing.draft import draft
 
@@ -50,10 +51,13 @@ def published(folder: Path, tell: Tell, settings_file: Path | None = None, *, an
         FolioDamaged: the folder was never made here.
     """
     document, products, settings = _made(folder, tell, settings_file)
-    blocked = [finding for finding in document.findings if finding.severity in {"error", "ask"}]
+    blocked = questions.open_keys(questions.questions(document, products))
     if blocked and not anyway:
+        held_out = waiting(document)
         raise BonefolderError(
-            f"{len(blocked)} things are still wrong or to be decided.", "Settle them at the desk, or add --anyway."
+            (f"{held_out} and stay out of what is published; " if held_out else "")
+            + f"{len(blocked)} things are still wrong or to be decided.",
+            "Settle them at the desk, or add --anyway.",
         )
     known = outline.facts(document, products, settings)
     entry = micropub.entry(known, post.article(post.markdown(known, settings)), post.summary(known))

@@ -9,6 +9,7 @@ from studio import text, timecode
 from studio.model import Catalogue, Document, Measure
 from studio.quantity import show
 from studio.settings import Settings
+from studio.settled import settled
 from studio.writing import printed, sheet_plans
 
 _FORMULA = re.compile(r"^[\s]*[=+\-@\t\r|%]")
@@ -42,7 +43,7 @@ def _csv(header: tuple[str, ...], rows: Iterable[Iterable[object]]) -> str:
 
 
 def supplies(document: Document, catalogue: Catalogue, settings: Settings) -> str:
-    """Return one line an item shown: what it is, what it costs, where it is in the catalogue and in the recording."""
+    """Return one line a sure item: what it is, what it costs, where it is in the catalogue and the recording."""
     header = (
         "item",
         "code",
@@ -56,7 +57,6 @@ def supplies(document: Document, catalogue: Catalogue, settings: Settings) -> st
         "note",
         "shown_at",
         "link",
-        "sure",
     )
     return _csv(
         header,
@@ -74,20 +74,20 @@ def supplies(document: Document, catalogue: Catalogue, settings: Settings) -> st
                 row["note"],
                 row["shown"],
                 row["url"],
-                "to decide" if row["unsure"] else "yes",
             )
-            for row in printed.supply_rows(document, catalogue, settings)
+            for row in printed.supply_rows(settled(document), catalogue, settings)
         ),
     )
 
 
 def cutting(document: Document, catalogue: Catalogue, settings: Settings) -> str:
-    """Return the cutting list, then every other size that was told and is sure.
+    """Return the pieces that are sure, then every other size that was told and is sure.
 
     A size stands in one cell with its unit, so that no spreadsheet takes "1/4" for the first of April.
     """
     header = ("what", "size", "pieces", "score_at", "said_at", "other_units", "sheet", "per_sheet", "sheets_to_buy")
-    measured = {measure.id: measure for measure in document.measures}
+    sure = settled(document)
+    measured = {measure.id: measure for measure in sure.measures}
     cuts = (
         (
             cut.material,
@@ -98,9 +98,9 @@ def cutting(document: Document, catalogue: Catalogue, settings: Settings) -> str
             "",
             *((plan.sheet, plan.best.count, plan.sheets) if plan else ("", "", "")),
         )
-        for cut, plan in zip(document.cuts, sheet_plans.plans(document, catalogue, settings), strict=True)
+        for cut, plan in zip(sure.cuts, sheet_plans.plans(document, catalogue, settings), strict=True)
     )
-    in_cuts = {name for cut in document.cuts for name in cut.measure_ids}
+    in_cuts = {name for cut in sure.cuts for name in cut.measure_ids}
     others = (
         (
             measure.of or measure.heard,
@@ -111,10 +111,8 @@ def cutting(document: Document, catalogue: Catalogue, settings: Settings) -> str
             _other(measure),
             *("", "", ""),
         )
-        for measure in document.measures
-        if measure.id not in in_cuts
-        and measure.state == "confirmed"
-        and measure.dimension.startswith(("length", "size"))
+        for measure in sure.measures
+        if measure.id not in in_cuts and measure.dimension.startswith(("length", "size"))
     )
     return _csv(header, [*cuts, *others])
 

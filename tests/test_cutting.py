@@ -4,11 +4,15 @@ from fractions import Fraction
 from typing import Any
 
 import named
+import small_document
 import spoken
 
-from studio import cutting
+from studio import corrections, cutting
 from studio.checks import fits
+from studio.measures import measures as measured
 from studio.model import Catalogue, Cut, Finding, Measure, Product, Sentence
+from studio.settings import PublishingChoices
+from studio.writing.draft import draft
 
 CARD = Product(code="K1", name="Kraft Card", contents="20 sheets", size="12 x 12 in")
 CLOTH = Product(code="C1", name="Grey Linen", contents="by the yard", size="44 in wide")
@@ -144,3 +148,31 @@ def test_a_cut_keeps_the_measures_it_was_made_from() -> None:
     (cut,) = cutting.cuts((one,), sentences, mentions, CATALOGUE)
     assert isinstance(cut, Cut)
     assert (cut.measure_ids, cut.quantity, cut.unit) == ((one.id,), 3, "in")
+
+
+def test_a_size_withdrawn_sentences_later_is_cut_as_it_was_put_right() -> None:
+    """What was said first and withdrawn later is on no line of the cutting list and in no sentence of the post."""
+    text = (
+        "Hello and welcome. Cut the *kraft card* to four by five and a half inches for the base. Then fold it. "
+        "I said four earlier, I meant four and a quarter."
+    )
+    sentences, mentions = named.said(text, CATALOGUE.products)
+    measures = measured(sentences, mentions, CATALOGUE, PublishingChoices())
+    (cut,) = cutting.cuts(measures, sentences, mentions, CATALOGUE)
+    assert (cut.width, cut.height, cut.material) == (Fraction(17, 4), Fraction(11, 2), "Kraft Card")
+    document = small_document.document().but(
+        sentences=sentences, mentions=mentions, measures=measures, cuts=(cut,), chapters=(), findings=(), offers=(),
+        corrections=corrections.corrections(sentences), spellings=(), cautions=(), stills=(),
+    )  # fmt: skip
+    body = " ".join(line.text for line in draft(document, CATALOGUE).lines)
+    assert "4 1/4 x 5 1/2 in" in body
+    assert "four" not in body
+
+
+def test_strips_as_many_as_they_are_wide_are_counted() -> None:
+    """Three strips of three inches are three pieces, with or without a comma between the two numbers."""
+    for said in ("three, three inch strips", "three three inch strips"):
+        sentences, mentions = named.said(f"From the *grey linen* cut {said}.", CATALOGUE.products)
+        measures = measured(sentences, mentions, CATALOGUE, PublishingChoices())
+        (cut,) = cutting.cuts(measures, sentences, mentions, CATALOGUE)
+        assert (cut.width, cut.quantity) == (3, 3)

@@ -443,3 +443,13 @@ def test_laying_over_a_long_recording_is_quick() -> None:
     start = time.process_time()
     edits.lay_over("sentences", said, made)
     assert time.process_time() - start < 1
+
+
+def test_a_thickness_in_ounces_stays_one_when_its_value_is_set() -> None:
+    """Ounces of leather that a person puts right are still a thickness, told in millimetres and not in grams."""
+    heard = {"heard": "two ounce", "start_ms": 1000, "end_ms": 2000}
+    told = {"id": "m1", "values": ("2",), "unit": "oz", "dimension": "thickness", "state": "ask"}
+    said = Measure.model_validate(heard | told)
+    edit = kinds.MeasureSet(anchor=Anchor.model_validate(heard), values=(Fraction(4),), unit="oz")
+    (found,) = laid("measures", (said,), edit)
+    assert (found.dimension, found.metric) == ("thickness", "about 1.5 mm")

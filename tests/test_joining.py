@@ -94,3 +94,12 @@ def test_a_sentence_is_not_parted_inside_a_name_that_was_put_in() -> None:
     working = Working(said, 0, len(said))
     working.replace(11, 37, "Back Cover, it's linen and zipped", "spelling")
     assert "Back Cover, it's linen and zipped" in " ".join(piece.text for piece in joining.pieces(working))
+
+
+def test_sentences_that_differ_in_a_number_are_no_twins() -> None:
+    """Two instructions alike but for a figure or a number word are both kept; one that adds no number is dropped."""
+    said = ("Cut three long strips of card at 4 in.", "Cut three long strips of card at 5 in.")
+    kept, left = joining.without_duplicates([line(text, at) for at, text in enumerate(said)])
+    assert ([one.text for one in kept], left) == (list(said), [])
+    kept, left = joining.without_duplicates([line(said[0], 0), line("Cut three long strips of the card at 4 in.", 1)])
+    assert len(kept) == len(left) == 1

@@ -228,3 +228,49 @@ def test_an_american_sheet_is_what_its_row_says_or_asked() -> None:
     assert [told(found) for found in measured(said, blank, mentions=(mention,))] == ["5 x 7 in"]
     assert [told(found) for found in measured(said, blank)] == ["74 x 105 mm ask"]
     assert [told(found) for found in measured(said)] == ["74 x 105 mm"]  # ISO 216
+
+
+LEATHER = "This one is a two to three ounce leather. "
+
+
+def test_ounces_of_leather_are_a_thickness_and_no_weight() -> None:
+    """An ounce of leather is 1/64 in (charts of leather sellers, from memory): it is told in mm, never in grams."""
+    (found,) = measured(LEATHER)
+    assert (found.dimension, found.unit, found.state) == ("thickness_range", "oz", "confirmed")
+    assert found.metric == "about 0.79 to 1.19 mm"
+    assert found.imperial == "2 to 3 oz"
+
+
+@pytest.mark.parametrize(
+    "text", ["Pour in eight ounces of milk.", "Open a sixteen ounce bottle of glue.", "Add four ounces of ink."]
+)
+def test_a_volume_told_in_ounces_is_never_turned_into_grams(text: str) -> None:
+    """Ounces of a liquid are a volume that is asked about, and nothing of it is printed as a weight."""
+    (found,) = measured(text)
+    assert (found.dimension, found.unit, found.state) == ("volume", "fl oz", "ask")
+    assert "g" not in found.metric.split()
+
+
+def test_a_row_sold_by_volume_settles_ounces_of_a_liquid() -> None:
+    """Where the item named beside it is sold by volume, its ounces are fluid and nothing is asked."""
+    ink = Product(code="I1", name="Harbour Ink", size="8 fl oz")
+    text = "This is the Harbour Ink. It's an eight ounce bottle of ink."
+    mention = Mention(
+        id="m", code="I1", heard="Harbour Ink", start_ms=0, end_ms=2000, role="shown", state="confirmed", confidence=1.0
+    )
+    (found,) = measured(text, ink, mentions=(mention,))
+    assert told(found) == "8 fl oz"
+
+
+def test_parts_of_a_ruler_are_inches_in_a_metric_talk_too() -> None:
+    """A sixteenth is never one of a centimetre; where everything else is metric it is asked about."""
+    assert told(measured(METRIC + "Leave a sixteenth gap.")[-1]) == "1/16 in ask"
+    assert told(measured(INCHES + "Skive it a thirty-second deep.")[-1]) == "1/32 in"
+
+
+def test_what_was_withdrawn_later_is_no_value_any_more() -> None:
+    """A size put right some sentences later has the later value in its own place, and says that it was withdrawn."""
+    first, last = measured("Cut it four by five inches. Fold it. I said four earlier, I meant four and a quarter.")
+    assert told(first) == "17/4 x 5 in"
+    assert first.replaces == first.heard == "four by five inches"
+    assert (told(last), last.replaces) == ("17/4 in", "four")

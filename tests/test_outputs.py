@@ -125,13 +125,17 @@ def test_a_cell_is_no_formula_and_a_number_stays_a_number(value: str, cell: str)
 
 
 def test_the_supply_list_opens_as_a_table() -> None:
-    """One row an item with code, price, currency, page, link and time; unsure and retired rows say so."""
-    rows = list(csv.DictReader(io.StringIO(text_of(tables, "supplies.csv"))))
+    """One row a sure item with code, price, currency, page, link and time; retired and unlisted rows say so."""
+    base = small_document.document()
+    asked = list(csv.DictReader(io.StringIO(text_of(tables, "supplies.csv"))))
+    assert [row["code"] for row in asked] == ["HC-1", ""]
+    sure = base.but(supplies=tuple(row.but(state="confirmed") for row in base.supplies))
+    rows = list(csv.DictReader(io.StringIO(text_of(tables, "supplies.csv", sure))))
     assert [row["code"] for row in rows] == ["HC-1", "OLD-2", ""]
     assert rows[0]["price"] == "4.50"
     assert rows[0]["currency"] == "GBP"
     assert rows[1]["price"] == ""
-    assert rows[1]["sure"] == "to decide"
+    assert "No longer sold" in rows[1]["note"]
     assert rows[2]["note"] == "Not from the catalogue."
 
 

@@ -123,3 +123,20 @@ def test_what_a_sentence_does_is_told_from_its_words(text: str, kind: str) -> No
 def test_a_sentence_without_a_verb_is_known(text: str, has_verb: bool) -> None:
     """A finite verb is an auxiliary, a verb after its subject, or an instruction."""
     assert worth.has_finite_verb(text) == has_verb
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "Cut three, three inch strips.",
+        "You need four four by six panels.",
+        "The shade is double seven seven.",
+        "It's code double oh oh seven.",
+        "Cut two, cut two more.",
+        "Use 3, 3 inch strips.",
+        "Take a half, half inch dowel.",
+    ],
+)
+def test_a_number_said_twice_is_never_cleared_away(said: str) -> None:
+    """A stretch with a number stays, because two like numbers are a count and a size, or two digits."""
+    assert written(said) == said  # common practice, no source

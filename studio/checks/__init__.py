@@ -23,7 +23,7 @@ from studio.model import (
 from studio.settings import PublishingChoices
 from studio.timecode import clock
 
-VERSION = 6
+VERSION = 7
 LOST_MS, LOST_SHARE = 1000, 0.005
 """Sound is missing where more than this, and more than this share of the recording, could not be decoded."""
 UNHEARD_MS = 1500
@@ -217,7 +217,7 @@ def _signs(
         if mention.replaces:
             yield mention.start_ms, mention.end_ms, mention.replaces, mention.heard, mention.code
     for measure in measures:
-        if measure.replaces:
+        if measure.replaces and measure.replaces != measure.heard:
             yield measure.start_ms, measure.end_ms, measure.replaces, measure.heard, measure.code
     for correction in corrections:
         yield correction.start_ms, correction.end_ms, correction.wrong, correction.right, None

@@ -6,10 +6,10 @@ from fractions import Fraction
 from functools import cache
 
 from studio import resources, stated
-from studio.model import Catalogue, Cut, Measure, Mention, Product, Sentence
+from studio.model import Catalogue, Cut, Measure, Mention, Product, Sentence, State
 from studio.quantity import to
 
-VERSION = 4
+VERSION = 5
 _NEAR_MS = 30_000
 """A score belongs to the piece that was named at most this long before."""
 _LENGTHS = frozenset({"in", "ft", "yd", "mm", "cm", "m"})
@@ -122,6 +122,7 @@ def _cut(measure: Measure, material: tuple[str, Product | None]) -> Cut | None:
         unit=measure.unit,
         quantity=measure.quantity or 1,
         measure_ids=(measure.id,),
+        state=measure.state,
     )
 
 
@@ -141,7 +142,12 @@ def _score(found: list[tuple[int, Cut]], measure: Measure) -> None:
     cut = cut if cut.scores else _along(cut, score)
     if 0 < score < cut.width and score not in cut.scores:
         ids = (*cut.measure_ids, measure.id)
-        found[-1] = (at, cut.but(scores=tuple(sorted((*cut.scores, score))), measure_ids=ids))
+        state = _least_sure(cut.state, measure.state)
+        found[-1] = (at, cut.but(scores=tuple(sorted((*cut.scores, score))), measure_ids=ids, state=state))
+
+
+def _least_sure(*states: State) -> State:
+    return "ask" if "ask" in states else "confirmed"
 
 
 def _along(cut: Cut, score: Fraction) -> Cut:
@@ -165,7 +171,8 @@ def _once(told: Iterable[Cut]) -> list[Cut]:
         one = kept[same]
         scores = tuple(sorted({*one.scores, *cut.scores}))
         ids = (*one.measure_ids, *cut.measure_ids)
-        kept[same] = one.but(quantity=max(one.quantity, cut.quantity), scores=scores, measure_ids=ids)
+        state = _least_sure(one.state, cut.state)
+        kept[same] = one.but(quantity=max(one.quantity, cut.quantity), scores=scores, measure_ids=ids, state=state)
     return kept
 
 

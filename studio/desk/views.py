@@ -11,6 +11,7 @@ from studio.lookup import Item, Moment
 from studio.model import Document, Measure, Mention, Product, Sentence, Still, Supply
 from studio.quantity import show
 from studio.questions import Question
+from studio.settled import waiting
 from studio.writing.draft import draft
 
 _TOLD_OF = {
@@ -73,7 +74,13 @@ def gate(held: Held, asked: Sequence[Question]) -> dict[str, Any]:
     word = words[-1] if words else None
     covered = word is not None and set(open_) <= set(word.open)
     told = {"id": word.id, "name": word.name, "reason": word.reason, "made_at": word.made_at} if word else None
-    return {"open": list(open_), "word": told, "covered": covered, "free": not open_ or covered}
+    return {
+        "open": list(open_),
+        "word": told,
+        "covered": covered,
+        "waiting": waiting(held.document),
+        "free": not open_ or covered,
+    }
 
 
 def talk(document: Document) -> list[Any]:

@@ -136,7 +136,8 @@ def _measure(old: Measure | None, edit: kinds.MeasureSet) -> Measure:
     if edit.values:
         changes |= {"values": edit.values, "unit": edit.unit, "unit_implied": False}
         if old is None or (old.values, old.unit) != (edit.values, edit.unit):
-            kind = dimension(edit.values, edit.unit)
+            same = old is not None and (old.unit, len(old.values)) == (edit.unit, len(edit.values))
+            kind = old.dimension if same and old is not None else dimension(edit.values, edit.unit)
             metric, imperial = both(edit.values, edit.unit, kind)
             changes |= {"metric": metric, "imperial": imperial, "dimension": kind}
     if old is not None:
@@ -207,11 +208,12 @@ def _cuts(result: Sequence[Cut], edits: Sequence[kinds.CutSet]) -> tuple[Cut, ..
     rows = list(result)
     for edit in edits:
         keys = [kinds.cut_key(row) for row in rows]
+        now = [edit.now.but(state="confirmed")] if edit.now else []
         place = keys.index(kinds.cut_key(edit.was)) if edit.was and kinds.cut_key(edit.was) in keys else None
         if place is None:
-            rows += [edit.now] if edit.now else []
+            rows += now
         else:
-            rows[place : place + 1] = [edit.now] if edit.now else []
+            rows[place : place + 1] = now
     return tuple(rows)
 
 

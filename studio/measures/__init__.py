@@ -13,7 +13,7 @@ from studio.quantity.tokens import VULGAR
 from studio.settings import PublishingChoices
 from studio.talk import Talk, talk
 
-VERSION = 2
+VERSION = 3
 _LEFT_OUT = frozenset(["currency", "number", "name_number", "clock", "division", "other", "speed", "rate", "idiom"])
 _DOCUMENT_UNITS = {"C": "degC", "F": "degF"}
 
@@ -75,9 +75,16 @@ def _measure(number: int, found: Found, things: Things, usage: Usage) -> Measure
         quantity=found.quantity,
         of=thing.name or (things.heard_name(thing.code) if thing.code else None) or found.of,
         code=thing.code,
-        replaces=whole.text[slice(*found.replaced_at)] if found.replaced_at else None,
+        replaces=_withdrawn(found, whole),
         state=_state(found, whole, usage),
     )
+
+
+def _withdrawn(found: Found, whole: Talk) -> str | None:
+    """Return the words that were withdrawn; those of the measure itself where it was put right later in the talk."""
+    if found.recalled:
+        return whole.text[found.start : found.end]
+    return whole.text[slice(*found.replaced_at)] if found.replaced_at else None
 
 
 def _state(found: Found, whole: Talk, usage: Usage) -> State:

@@ -65,6 +65,11 @@ def _mil(row: Found, things: Things, listed: Amounts) -> bool:
     return bool(row.ambiguous) and _sold_by(row, things)
 
 
+def sold_by(row: Found, things: Things) -> set[str]:
+    """Return the kinds of amounts that the sizes and contents of the rows named beside a quantity state."""
+    return {found.kind for found in _amounts(things.rows(row, _RANGE_OF_ROWS))}
+
+
 def _sold_by(row: Found, things: Things) -> bool:
     """Take an open "mil" for what the item named last is sold by, a volume or a length."""
     for product in things.rows(row, _RANGE_OF_ROWS):

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from studio.measures.rows import amount, is_price, part_of, told_by_row
+from studio.measures.rows import amount, is_price, part_of, sold_by, told_by_row
 from studio.measures.things import Things, is_open_number
 from studio.model import Catalogue
 from studio.quantity.found import Found
@@ -19,7 +19,7 @@ _SHOPPED = {"yd": "in", "ft": "in", "m": "cm"}
 """Units that cloth and ribbon are sold by -> the unit that pieces are cut by."""
 _ENOUGH = 3
 _INHERITED = frozenset(["length", "mass", "volume", "time", "temperature"])
-_RULER_PARTS = frozenset([2, 4, 8, 16])
+_RULER_PARTS = frozenset([2, 4, 8, 16, 32, 64])
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,8 @@ class Usage:
             return True
         if found.kind.startswith("temperature"):
             return self.heat_clear
-        return self.clear or self.sizes.get(tuple(sorted(found.exact))) == found.unit
+        usual = self.clear and (found.unit == self.length or not _is_ruled(found))
+        return usual or self.sizes.get(tuple(sorted(found.exact))) == found.unit
 
 
 def usage(
@@ -142,13 +143,24 @@ def _implied(row: Found, things: Things, usage: Usage) -> None:
 def _plausible(row: Found, usage: Usage) -> str:
     """Return the usual unit, but inches for parts of a ruler's inch where both are in use."""
     ruled = any(value.denominator in _RULER_PARTS and value.denominator > 2 for value in row.exact)
-    return "in" if ruled and not usage.clear else usage.length
+    return "in" if _is_ruled(row) or (ruled and not usage.clear) else usage.length
+
+
+def _is_ruled(row: Found) -> bool:
+    """Return whether a fraction is one that only an inch is divided into."""
+    return any(value.denominator in _RULER_PARTS and value.denominator > _PARTS_OF_ALL for value in row.exact)
+
+
+_PARTS_OF_ALL = 4
+"""Halves and quarters are said of a centimetre as well."""
 
 
 def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage) -> None:
     """Settle "pounds", "mil" and "degrees" by what the catalogue and the talk say."""
     if "GBP" in row.ambiguous and row.value in usage.prices:
         row.kind, row.unit, row.ambiguous = "currency", "GBP", ()
+    elif row.unit == "fl oz":
+        _poured(row, things)
     elif "mm" in row.ambiguous:
         listed = [unit for unit in row.ambiguous if (row.value, unit) in usage.amounts]
         if len(listed) == 1:
@@ -164,6 +176,13 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
         hot = min(row.exact) > _HOTTEST_OVEN_C and things.near(row, _OVEN)
         row.unit, row.unit_implied = "F" if hot else usage.heat, not hot
         row.ambiguous = () if usage.heat_clear or hot else row.ambiguous
+
+
+def _poured(row: Found, things: Things) -> None:
+    """Take ounces of a liquid for a volume where a row named beside it is sold by volume and by no weight."""
+    kinds = sold_by(row, things)
+    if "volume" in kinds and "mass" not in kinds:
+        row.ambiguous = ()
 
 
 def _degrees(row: Found, things: Things, usage: Usage) -> None:

@@ -79,8 +79,10 @@ def of_quantity(found: quantity.Found) -> Iterator[Size]:
     """Give the numbers of one quantity; a unit that was only implied counts as none."""
     if "currency" in found.kind:
         return
+    either = found.ambiguous if found.unit == "fl oz" else ()
     for value in found.exact:
-        yield based(value, "" if found.unit_implied else found.unit)
+        for unit in dict.fromkeys(("" if found.unit_implied else found.unit, *either)):
+            yield based(value, unit)
 
 
 def based(value: Fraction, unit: str) -> Size:

@@ -54,7 +54,8 @@ class Measure(Span):
     unit: str
     """`in ft yd mm cm m g kg oz lb ml l fl oz tsp gsm s min h degF degC %`, or the noun of a counted thing."""
     dimension: str
-    """length, size, mass, volume, paper_weight, time, temperature, percent, ratio, count; a range ends in `_range`."""
+    """length, size, mass, volume, paper_weight, time, temperature, percent, ratio, count, or thickness (of leather,
+    in ounces); a range ends in `_range`."""
     metric: str = ""
     """How it is printed in metric units, or empty."""
     imperial: str = ""
@@ -67,7 +68,7 @@ class Measure(Span):
     """What it measures, as said."""
     code: str | None = None
     replaces: str | None = None
-    """The value said first and withdrawn."""
+    """The value said first and withdrawn; the same as `heard` where it was put right later in the talk."""
     state: State
 
 
@@ -82,6 +83,8 @@ class Cut(Part):
     scores: tuple[Exact, ...] = ()
     """Distances of the score lines from the left edge, in `unit`."""
     measure_ids: tuple[str, ...] = ()
+    state: State = "confirmed"
+    """As sure as the least sure of its measures."""
 
 
 class Chapter(Part):

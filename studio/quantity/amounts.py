@@ -179,7 +179,8 @@ def _unit_after(tokens: Tokens, number: numbers.Number) -> tuple[Unit, int] | No
     if direct is None and tokens.low[end] in words("context", "before_unit"):
         named = unit_at(tokens, end + 1)
         return named if named is not None and len(tokens.low[end + 1]) > 2 else None
-    if direct is not None or number.value >= 1:
+    part_of_one = tokens.low[end] == "of" and tokens.low[end + 1] in ("a", "an") and number.value.denominator > 1
+    if direct is not None or (number.value >= 1 and not part_of_one):
         return direct
     step = end + (tokens.low[end] == "of")
     step += tokens.low[step] in ("a", "an")

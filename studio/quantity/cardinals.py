@@ -89,7 +89,8 @@ def simple(tokens: Tokens, at: int) -> Number | None:
 def _tens(tokens: Tokens, at: int) -> Number | None:
     value, end = TENS[tokens.low[at]], at + 1
     unit = end + 1 if tokens.raw[end] in DASHES and tokens.spaced(end) == (not tokens.glued(end)) else end
-    if unit > end and (tokens.low[unit] in ORDINALS or tokens.low[unit] in ("first", "second")):
+    timed = tokens.low[unit] == "second" and tokens.before(at) in ("a", "another", "for")
+    if unit > end and not timed and (tokens.low[unit] in ORDINALS or tokens.low[unit] in ("first", "second")):
         return None
     unit_value = SMALL.get(tokens.low[unit], 0)
     if 0 < unit_value < 10 and (fraction(tokens, unit) is None or unit > end):

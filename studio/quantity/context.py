@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from studio.quantity import units
+from studio.quantity import ounces, units
 from studio.quantity.found import Found
 from studio.quantity.tokens import END, Tokens
 from studio.quantity.words import phrase_after, phrase_before, phrases, words
@@ -162,7 +162,7 @@ def _seconds(tokens: Tokens, found: Found) -> None:
 
 _BY_UNIT: dict[str, Callable[[Tokens, Found], None]] = {
     "lb": _pounds, "mil": _mil, "degree": _degrees, "g": _grams, "pence": _pence, "GBP": _currency, "USD": _currency,
-    "pt": _points, "s": _seconds,
+    "pt": _points, "s": _seconds, "oz": ounces.settle,
 }  # fmt: skip
 
 
@@ -333,8 +333,8 @@ def _goes_on(tokens: Tokens, quantities: list[Found], number: int) -> bool:
 
 def _in_list(tokens: Tokens, found: Found, after: Found) -> bool:
     between = tokens.low[found.last : after.first]
-    year = found.value >= 1000
-    return not year and between in _LISTING
+    said_again = between == [","] and found.values == after.values
+    return found.value < 1000 and not said_again and between in _LISTING  # a greater number is a year
 
 
 _LISTING = (

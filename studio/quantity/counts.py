@@ -43,9 +43,19 @@ def with_noun(tokens: Tokens, found: Found) -> None:
             found.unit, found.last, found.end = counted[noun], at + 1, tokens.end[at]
             found.kind = found.kind.replace("number", "count")
             return
-        if tokens.kind[at] != WORD or noun in _NO_DESCRIPTION or numbers.starts_number(tokens, at):
+        described = noun not in _NO_DESCRIPTION or _describes(tokens, at)
+        if tokens.kind[at] != WORD or not described or numbers.starts_number(tokens, at):
             return
     return
+
+
+def _describes(tokens: Tokens, at: int) -> bool:
+    """Return whether a side is said of several things and measures none: "two long sides", not "two long"."""
+    noun = units.counted().get(tokens.low[at + 1])
+    return tokens.low[at] in _SIDES and noun is not None and noun != tokens.low[at + 1]
+
+
+_SIDES = frozenset("long wide tall high deep thick".split())
 
 
 _ALSO_VERBS = frozenset("leaves cuts marks turns rings hooks clips lines pins".split())
@@ -112,20 +122,30 @@ def _counts_pieces(tokens: Tokens, count: Found, size: Found) -> bool:
     of_bare = size.kind == "number" and size.value > count.value and size.form != "fraction"
     if not (of_bare or size.kind in ("size", "length")) or size.quantity:
         return False
-    if count.last == size.first and size.value == count.value and count.form == "words":
-        return False
+    if size.value == count.value and (count.form == "words" or tokens.raw[count.last] == ","):
+        return _said_again(tokens, count, size)
     if not 0 < count.value < 1000 or count.form == "fraction" or count.form == "list":
         return False
     between = tokens.low[count.last : size.first]
     if between == ["of"] and count.kind == "number":
         return True
     if count.kind == "number":
-        return (
-            not between
-            and size.glued_unit
-            and tokens.low[size.last - 1] not in ("inches", "feet", "yards", "metres", "meters")
-        )
+        return not between and size.glued_unit and tokens.low[size.last - 1] not in _MANY_UNITS
     return size.kind == "size" and len(between) <= 4 and _BETWEEN_NUMBER_AND_SIZE.issuperset(between)
+
+
+def _said_again(tokens: Tokens, count: Found, size: Found) -> bool:
+    """Return whether a number that is also the size's counts its pieces: "three, three inch strips"."""
+    if tokens.low[count.last : size.first] not in ([], [","]) or size.kind not in ("length", "size"):
+        return False
+    several = any(
+        tokens.low[at] in units.counted() and tokens.low[at] != units.counted()[tokens.low[at]]
+        for at in range(size.last, size.last + 3)
+    )
+    return several and count.kind == "number" and not count.unit and tokens.low[size.last - 1] not in _MANY_UNITS
+
+
+_MANY_UNITS = frozenset("inches feet yards metres meters centimetres centimeters millimetres millimeters".split())
 
 
 def free_choice(tokens: Tokens, found: Found) -> None:

@@ -117,9 +117,14 @@ def both(values: Sequence[Fraction], unit: str, dimension: str) -> tuple[str, st
     target = _other_unit(values, unit, base)
     if not target:
         return "", ""
-    converted = tuple(_converted(value, unit, target) for value in values)
+    converted = tuple(_thick(value) if base == "thickness" else _converted(value, unit, target) for value in values)
     other = _printed(converted, target, dimension)
     return (own, other) if unit in _METRIC else (other, own)
+
+
+def _thick(ounces: Fraction) -> Fraction:
+    """Return how many millimetres thick leather of so many ounces is: 1/64 in each (common practice, no source)."""
+    return units.to(ounces / 64, "in", "mm")
 
 
 def _converted(value: Fraction, unit: str, target: str) -> Fraction:
@@ -136,6 +141,8 @@ def _other_unit(values: Sequence[Fraction], unit: str, dimension: str) -> str:
         return "lb_cover" if max(values) >= HEAVY_GSM else "lb_text"
     if unit.startswith("lb_"):
         return "gsm" if unit.removeprefix("lb_") in units.basis_areas() else ""
+    if dimension == "thickness":
+        return "mm" if unit == "oz" else ""
     known = units.table().by_name.get(units.SPELLINGS.get(unit, unit))
     if known is None or dimension in ("paper_weight", "count"):
         return ""

@@ -47,6 +47,8 @@ class Found:
     """First and last character of what was withdrawn."""
     cue: str = ""
     """The words that withdrew it."""
+    recalled: bool = False
+    """It was put right later in the talk: its values are the later ones, its place and words are its own."""
     unit_implied: bool = False
     ambiguous: tuple[str, ...] = ()
     """Units it may as well be in."""

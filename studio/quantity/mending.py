@@ -1,6 +1,6 @@
 """Self-correction: "four inches, sorry, four and a quarter" is four and a quarter; the first is kept beside it."""
 
-from studio.quantity import numbers
+from studio.quantity import numbers, recalled
 from studio.quantity.found import Found
 from studio.quantity.named_units import unit_at
 from studio.quantity.tokens import NUMBER, WORD, Tokens
@@ -33,6 +33,7 @@ def mended(tokens: Tokens, quantities: list[Found]) -> list[Found]:
         _late(tokens, kept, found)
         _other_unit(tokens, found)
         kept.append(found)
+    recalled.withdraw(tokens, kept)
     return kept
 
 
@@ -102,7 +103,8 @@ def _cue(tokens: Tokens, kept: list[Found], right: Found) -> str:
         return "repeat"
     if not _like(wrong, right) or _argued(tokens, right):
         return ""
-    return cue_between(tokens, wrong.last, right.first) or _apology_after(tokens, wrong, right)
+    near = cue_between(tokens, wrong.last, right.first) or _apology_after(tokens, wrong, right)
+    return near or recalled.said_before(tokens, wrong, right)
 
 
 def _like(wrong: Found, right: Found) -> bool:
@@ -124,12 +126,17 @@ def _argued(tokens: Tokens, right: Found) -> bool:
 
 
 def _repeated(tokens: Tokens, wrong: Found, right: Found) -> bool:
-    """Return whether a speaker only said the same number twice: "four four inches"."""
+    """Return whether a speaker only said the same number twice, before many units: "four four inches".
+
+    Bare numbers, and a size before its noun, are never merged: "double seven seven", "three three inch strips".
+    """
     return (
         wrong.last == right.first
         and wrong.values == right.values
         and wrong.kind == "number"
         and tokens.kind[wrong.first] == WORD
+        and right.glued_unit
+        and tokens.low[right.last - 1].endswith(("s", "feet"))
         and right.kind != "currency"
     )
 

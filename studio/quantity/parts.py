@@ -27,13 +27,48 @@ def fraction(tokens: Tokens, at: int) -> Number | None:
     if tokens.kind[at] == FRACTION:
         return Number(Fraction(*VULGAR[tokens.raw[at]]), at + 1, "fraction")
     if tokens.kind[at] == NUMBER:
-        return _slashed(tokens, at) or _said_parts(tokens, at)
+        return _slashed(tokens, at) or _said_parts(tokens, at) or _bare_part(tokens, at)
     word = tokens.low[at]
     if word in ("half", "quarter"):
         return Number(Fraction(1, PARTS[word]), at + 1, "fraction")
     if word in ("a", "an"):
         return _one_part(tokens, at)
-    return _said_parts(tokens, at) if word in SMALL or word in TENS or word in HUNDRED else None
+    said = _said_parts(tokens, at) if word in SMALL or word in TENS or word in HUNDRED else None
+    return said or _bare_part(tokens, at)
+
+
+def _bare_part(tokens: Tokens, at: int) -> Number | None:
+    """Read one part without its article before the unit that it is of: "eighth of an inch", "16th inch"."""
+    if tokens.kind[at] == NUMBER:
+        below, end = _ordinal_figures(tokens, at)
+    elif tokens.low[at] in ORDINALS:
+        below, end = ORDINALS[tokens.low[at]], at + 1
+    else:
+        found = _denominator(tokens, at, plural=False) if tokens.low[at] in ("thirty", "sixty") else None
+        below, end = (int(found.value), found.end) if found else (0, at)
+    of = tokens.low[end] == "of" and tokens.low[end + 1] in ("a", "an")
+    inches = below in RULER_PARTS and tokens.low[end + (tokens.raw[end] in DASHES)] == "inch"
+    if not below or not (inches or (of and tokens.low[end + 2] in _measured_units())):
+        return None
+    return Number(Fraction(1, below), end, "fraction")
+
+
+def _ordinal_figures(tokens: Tokens, at: int) -> tuple[int, int]:
+    """Return the number and the end of "8th" and "32nd"; 0 where it is none, or no part of a ruler."""
+    digits = tokens.raw[at]
+    known = tokens.low[at + 1] in SUFFIXES and tokens.glued(at + 1) and digits.isdecimal() and len(digits) < 3
+    return (int(digits), at + 2) if known and int(digits) in RULER_PARTS | {3, 5, 10} else (0, at)
+
+
+@cache
+def _measured_units() -> frozenset[str]:
+    """Return the words of units that parts are told of, all but those of time: "the third of a day" is a place."""
+    rows = units.table()
+    return frozenset(
+        words[0]
+        for words, unit in rows.by_words.items()
+        if len(words) == 1 and unit.dimension in ("length", "mass", "volume")
+    )
 
 
 def _one_part(tokens: Tokens, at: int) -> Number | None:
@@ -44,7 +79,8 @@ def _one_part(tokens: Tokens, at: int) -> Number | None:
         return _figure_part(tokens, at + 1)
     if part not in PARTS or part.endswith("s"):
         compound = _denominator(tokens, at + 1, plural=False) if part in ("thirty", "sixty") else None
-        return Number(1 / compound.value, compound.end, "fraction") if compound else None
+        fits = compound and (tokens.low[compound.end] in _measured_words() or _may_follow_part(tokens, compound.end))
+        return Number(1 / compound.value, compound.end, "fraction") if compound and fits else None
     ruled = PARTS[part] in RULER_PARTS and tokens.low[at + 2] in _measured_words()
     if part in ("half", "quarter") or ruled or _may_follow_part(tokens, at + 2):
         return Number(Fraction(1, PARTS[part]), at + 2, "fraction")
@@ -53,11 +89,8 @@ def _one_part(tokens: Tokens, at: int) -> Number | None:
 
 def _figure_part(tokens: Tokens, at: int) -> Number | None:
     """Read "a 16th of an inch" and "an 8th of depth"; not "a 4th of July"."""
-    end, digits = at + 2, tokens.raw[at]
-    if tokens.low[at + 1] not in SUFFIXES or not tokens.glued(at + 1) or not digits.isdecimal() or len(digits) > 2:
-        return None
-    below = int(digits)
-    if below not in RULER_PARTS | {3, 5, 10}:
+    below, end = _ordinal_figures(tokens, at)
+    if not below:
         return None
     dated = tokens.low[end] == "of" and tokens.low[end + 1] in words("alike", "month")
     ruled = below in RULER_PARTS and tokens.low[end] in _measured_words()

@@ -137,6 +137,7 @@ _RULES = {
     "spelling": "spelling",
     "withdrawn": "corrected aloud",
     "repeated": "in the name already",
+    "unsettled": "not settled",
 }
 
 

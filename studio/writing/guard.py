@@ -41,6 +41,7 @@ def refuse(sentence: str, rewrite: str, names: Iterable[str] = ()) -> str:
         ("a name differs", _names(sentence) != _names(rewrite)),
         ("a day differs", _kept(sentence, _DATE_WORDS) != _kept(rewrite, _DATE_WORDS)),
         ("a negation, hedge, action or place differs", _guarded(sentence) != _guarded(rewrite)),
+        ("a mark of doubt differs", _doubts(sentence) != _doubts(rewrite)),
         ("words are new", len(_content(rewrite) - _content(sentence)) > NEW_WORDS),
         ("too much is gone", len(_content(sentence) - _content(rewrite)) > max(1, len(_content(sentence)) // 3)),
         ("it is too long", len(worth.words(rewrite)) > LONGEST * len(worth.words(sentence)) + 1),
@@ -48,6 +49,10 @@ def refuse(sentence: str, rewrite: str, names: Iterable[str] = ()) -> str:
         ("signs of mark-up", any(sign in rewrite for sign in "<>[]{}|`\n") or "http" in rewrite.lower()),
     )
     return next((reason for reason, differs in checks if differs), "")
+
+
+def _doubts(text: str) -> int:
+    return text.count(worth.rules()["added"]["unsettled"])
 
 
 def _amounts(text: str) -> list[tuple[object, ...]]:

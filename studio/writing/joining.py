@@ -147,7 +147,10 @@ def _lone_items(lines: list[Line], document: Document) -> list[Line]:
 
 
 def without_duplicates(lines: Sequence[Line]) -> tuple[list[Line], list[LeftOut]]:
-    """Keep the longer of two sentences that say the same in nearly the same words (Jaccard index of their words)."""
+    """Keep the longer of two sentences that say the same in nearly the same words (Jaccard index of their words).
+
+    A sentence that holds a number which its twin does not say is none.
+    """
     bags = [frozenset(worth.words(line.text)) for line in lines]
     common = Counter(word for bag in bags for word in bag)
     kept: dict[int, int] = {}  # place of a line -> place of the longest of its twins
@@ -163,6 +166,9 @@ def without_duplicates(lines: Sequence[Line]) -> tuple[list[Line], list[LeftOut]
             kept[at] = at
             continue
         shorter, longer = sorted((kept[twin], at), key=lambda one: len(lines[one].text))
+        if wording.numbers(lines[shorter].text) - wording.numbers(lines[longer].text):
+            kept[at] = at
+            continue
         kept[twin] = longer
         left.append(LeftOut(lines[shorter].text, "said twice", lines[shorter].start_ms, lines[shorter].end_ms))
     return [lines[at] for at in sorted(kept.values())], left

@@ -26,10 +26,11 @@ MarkKind = Literal[
     "fact",
     "figure",
     "repeated",
+    "unsettled",
 ]
 _PAGE = re.compile(r"\b(?:on |at |it's on )?pages?\s+(?:number\s+)?[\w-]+(?:\s+(?:or|and|to)\s+\d+)?", re.IGNORECASE)
 _TRAILING_SIZE = re.compile(r"\s+\d[\d./×x-]*\s?(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|gsm|pk|pack)$", re.IGNORECASE)
-_PRINTED_SIZES = frozenset("length size mass volume temperature paper_weight percent".split())
+_PRINTED_SIZES = frozenset("length size mass volume temperature paper_weight percent thickness".split())
 _ARTICLES = ("the ", "a ", "an ", "this ", "my ", "your ", "our ", "these ", "some ")
 _SHAPES = ("squares", "circles", "rounds", "strips", "pieces", "sheets", "triangles", "panels", "blocks")
 _HEARD_WORD = re.compile(r",|[\w'’]+")
@@ -127,8 +128,12 @@ def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
             sure = measure.state == "confirmed" and kind in _PRINTED_SIZES
             heard = document.sentences[index].text[start:end]
             place = _size_alone(measure, heard) if sure and heard.lower() == measure.heard.lower() else None
-            if place is None:
+            if place is None and measure.replaces == measure.heard:
+                yield index, Mark(start, end, "withdrawn")
+            elif place is None:
                 yield index, Mark(start, end, "size")
+                if measure.state == "ask":
+                    yield index, Mark(end, end, "unsettled", f" {worth.rules()['added']['unsettled']}")
             else:
                 shown = quantity.show(measure.values, measure.unit, measure.dimension)
                 yield index, Mark(start + place[0], start + place[1], "size", shown)
@@ -151,6 +156,8 @@ def _reads_as(read: tuple[quantity.Found, ...], bare: str, measure: Measure) -> 
         return False
     if read[0].of or read[0].quantity is not None or read[0].approximate or read[0].bound or read[0].relative:
         return False
+    if measure.replaces == measure.heard:
+        return len(read[0].exact) == len(measure.values)
     one_side_twice = bare.lower().endswith("square") and len(read[0].exact) == 1 and len(set(measure.values)) == 1
     return read[0].exact == measure.values or (one_side_twice and read[0].exact[0] == measure.values[0])
 
@@ -282,7 +289,17 @@ def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
             either = any(len(unit) == 3 and unit.isupper() for unit in found.ambiguous)
             if bare or found.kind.startswith("currency") or (either and found.value in listed):
                 yield sentence.index, Mark(found.start, found.end, "price")
-            elif found.kind in {"count", "size", "length", "mass", "volume", "ratio", "temperature", "percent"}:
+            elif found.kind in {
+                "count",
+                "size",
+                "length",
+                "mass",
+                "volume",
+                "ratio",
+                "temperature",
+                "percent",
+                "thickness",
+            }:
                 yield sentence.index, Mark(found.start, found.end, "figure")
         for page in _PAGE.finditer(sentence.text):
             yield sentence.index, Mark(page.start(), page.end(), "price")

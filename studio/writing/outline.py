@@ -9,6 +9,7 @@ from typing import Any
 from studio import quantity, text, timecode
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
+from studio.settled import settled
 from studio.writing import printed, sheet_plans, worth
 from studio.writing.draft import draft
 from studio.writing.written import Draft, Line, Section
@@ -21,7 +22,7 @@ HOW_TO_STEPS = 8
 
 
 def facts(document: Document, catalogue: Catalogue, settings: Settings, worded: Draft | None = None) -> dict[str, Any]:
-    """Return everything that a template may print, as plain text, numbers, lists and dictionaries.
+    """Return everything settled that a template may print, as plain text, numbers, lists and dictionaries.
 
     Args:
         document: everything known.
@@ -30,11 +31,12 @@ def facts(document: Document, catalogue: Catalogue, settings: Settings, worded: 
         worded: a draft with other wording, in place of the rules' own.
     """
     written = worded or draft(document, catalogue, settings.publishing.keep_names)
-    names = titles(document, written)
+    sure = settled(document)
+    names = titles(sure, written)
     on = printed.publishing_day(document, settings)
-    rows = printed.supply_rows(document, catalogue, settings)
+    rows = printed.supply_rows(sure, catalogue, settings)
     shape = shape_of(written)
-    stills = pictures(document, catalogue, written)
+    stills = pictures(sure, catalogue, written)
     return {
         "title": names[0],
         "titles": names,
@@ -54,20 +56,20 @@ def facts(document: Document, catalogue: Catalogue, settings: Settings, worded: 
         "promo": printed.promo_code(document, settings),
         "hero": next((still for still in stills if still["subject"] == "hero"), stills[0] if stills else None),
         "intro": opening(names[0], written, document),
-        "offers": printed.offers(document, catalogue, settings),
+        "offers": printed.offers(sure, catalogue, settings),
         "supplies": rows,
         "groups": grouped(rows),
-        "cuts": printed.cuts(document),
+        "cuts": printed.cuts(sure),
         "layouts": sheet_plans.shown(document, catalogue, settings),
-        "measures": printed.measures(document),
-        "sections": sections(written, document, catalogue, stills, shape),
+        "measures": printed.measures(sure),
+        "sections": sections(written, sure, catalogue, stills, shape),
         "cost": printed.cost(rows, settings),
         "cautions": printed.cautions(document),
         "deferral": printed.added("deferral"),
         "chapters": [
             {"clock": timecode.clock(one.start_ms), "title": text.one_line(one.title)} for one in document.chapters
         ],
-        "price_note": _price_note(document, settings) if any(row["price"] for row in rows) else "",
+        "price_note": _price_note(sure, settings) if any(row["price"] for row in rows) else "",
         "market": settings.publishing.market,
         "catalogue": text.one_line(document.catalogue.source) if document.catalogue else "",
         "site_url": text.link(settings.publishing.site_url),

@@ -225,14 +225,15 @@ def promo_code(document: Document, settings: Settings) -> dict[str, str] | None:
     return {"code": text.one_line(shop.promo_code), "until": day(shop.promo_code_until)}
 
 
-def cuts(document: Document) -> list[dict[str, str]]:
-    """Return the lines of the cutting list as text."""
+def cuts(document: Document) -> list[dict[str, Any]]:
+    """Return the lines of the cutting list as text; unsure lines are told apart by `unsure`."""
     return [
         {
             "material": text.one_line(cut.material),
             "size": quantity.show((cut.width, cut.height), cut.unit, "size"),
             "quantity": str(cut.quantity),
             "scores": ", ".join(quantity.show((score,), cut.unit, "length") for score in cut.scores),
+            "unsure": cut.state == "ask",
         }
         for cut in document.cuts
     ]
@@ -248,7 +249,7 @@ def measures(document: Document) -> list[dict[str, str]]:
         kind = measure.dimension.removesuffix("_range")
         if (
             measure.state != "confirmed"
-            or kind not in {"length", "size", "mass", "volume", "temperature"}
+            or kind not in {"length", "size", "mass", "volume", "temperature", "thickness"}
             or not measure.of
         ):
             continue

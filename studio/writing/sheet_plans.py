@@ -20,6 +20,7 @@ from studio.cutting.guillotine import Layout, Size
 from studio.model import Catalogue, Cut, Document, Product
 from studio.quantity import Found, show, to
 from studio.settings import Settings
+from studio.settled import settled
 from studio.writing import printed
 
 _LENGTHS = frozenset({"in", "ft", "yd", "mm", "cm", "m"})
@@ -70,14 +71,15 @@ def _sheets() -> re.Pattern[str]:
 
 
 def plans(document: Document, catalogue: Catalogue, settings: Settings) -> list[SheetPlan | None]:
-    """Return a plan for each line of the cutting list, None where it has none."""
-    if not document.cuts:
+    """Return a plan for each settled line of the cutting list, None where it has none."""
+    cuts = settled(document).cuts
+    if not cuts:
         return []
     asked = {row.code for row in document.supplies if row.state == "ask"}
     rows: dict[str, list[Product]] = {}
     for product in catalogue.products:
         rows.setdefault(product.name.casefold(), []).append(product)
-    return [_of_row(cut, rows.get(cut.material.casefold(), []), asked, settings) for cut in document.cuts]
+    return [_of_row(cut, rows.get(cut.material.casefold(), []), asked, settings) for cut in cuts]
 
 
 def _of_row(cut: Cut, rows: list[Product], asked: set[str | None], settings: Settings) -> SheetPlan | None:

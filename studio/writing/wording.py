@@ -1,10 +1,12 @@
 """From spoken to written inside one sentence: listed deletions and substitutions, never of a protected word."""
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator
 from functools import cache, lru_cache
 from itertools import pairwise
 
+from studio.quantity.number_words import PARTS, SMALL, TENS
 from studio.writing import worth
 from studio.writing.redaction import Edit, Working
 
@@ -31,6 +33,21 @@ def protected() -> frozenset[str]:
     """Return the words that no rule takes out: negations and hedges."""
     table = worth.rules()["protected"]
     return frozenset(word for name in ("negations", "hedges") for word in table[name].split() if "-" not in word)
+
+
+@cache
+def _number_words() -> frozenset[str]:
+    return frozenset([*worth.rules()["protected"]["numbers"].split(), *SMALL, *TENS, *PARTS, "oh"])
+
+
+def _is_number(word: str) -> bool:
+    """Return whether a word is a number, or holds one: "three", "3/4", "twenty-two"."""
+    return any(char.isdigit() for char in word) or not _number_words().isdisjoint(word.split("-"))
+
+
+def numbers(text: str) -> Counter[str]:
+    """Return the numbers of a text, in words and in figures, each as often as it is said."""
+    return Counter(word for word in worth.words(text) if _is_number(word))
 
 
 @cache
@@ -96,7 +113,10 @@ def _spaced(old: str, new: str, rule: str) -> str:
 
 
 def _repeats(working: Working) -> None:
-    """Take out the first of two equal stretches: one word said twice, or a start of up to five words said again."""
+    """Take out the first of two equal stretches: one word said twice, or a start of up to five words said again.
+
+    A stretch with a number stays, whatever it repeats: "three, three inch strips" are three of three inches.
+    """
     while span := _repeat(working.text):
         working.replace(*span, "", "said twice")
 
@@ -106,7 +126,9 @@ def _repeat(text: str) -> tuple[int, int] | None:
     said = [place[2] for place in places]
     for length in range(_LONGEST_REPEAT, 0, -1):
         for at in range(len(said) - 2 * length + 1):
-            if said[at : at + length] != said[at + length : at + 2 * length] or said[at].isdigit():
+            if said[at : at + length] != said[at + length : at + 2 * length]:
+                continue
+            if any(_is_number(word) for word in said[at : at + length]):
                 continue
             between = text[places[at + length - 1][1] : places[at + length][0]].strip()
             if between in {"", ",", "...", "…"} and _false_start(text, places[at][0], said[at], between, length):

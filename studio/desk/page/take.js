@@ -47,7 +47,7 @@ function gate(folio) {
   const { gate: door } = folio;
   if (!door.open.length) return h("p.flag.done.door", {}, "Nothing blocks publishing.");
   const left = folio.questions.filter((one) => door.open.includes(one.key));
-  const why = h("ul.plain", {}, left.slice(0, 5).map((one) => h("li", {}, `${one.at} ${one.text}`)), left.length > 5 ? h("li.hint", {}, `and ${left.length - 5} more`) : null);
+  const why = h("ul.plain", {}, left.slice(0, 5).map((one) => h("li", {}, `${one.at} ${one.text}`)), left.length > 5 ? h("li.hint", {}, `and ${left.length - 5} more`) : null, door.waiting ? h("li.hint", {}, `${door.waiting} and stay out of what is published.`) : null);
   if (door.covered) return h("section.sheet.door", {}, h("p.flag.ask", {}, `${count(left.length, "question")} open. ${door.word.name} will publish all the same: ${door.word.reason}`), h("button", { "data-focus": "withdraw", onclick: () => decide({ kind: "undo", target: door.word.id }, "Withdrawn.") }, "Withdraw this"));
   const [name, reason] = ["name", "reason"].map((key) => h("input", { id: `door-${key}`, "data-focus": `door-${key}`, required: true, maxlength: key === "name" ? 100 : 500, autocomplete: key === "name" ? "name" : "off" }));
   const submit = (event) => { event.preventDefault(); decide({ kind: "publish_anyway", name: name.value.trim(), reason: reason.value.trim(), open: door.open }, "Noted with your name."); };
