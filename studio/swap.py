@@ -15,13 +15,14 @@ from studio.errors import FolioDamaged
 _WORK = ".work"
 
 
-def write(folder: Path, files: Mapping[str, bytes], made_from: str) -> tuple[str, ...]:
+def write(folder: Path, files: Mapping[str, bytes], made_from: str, decided: str = "0") -> tuple[str, ...]:
     """Replace the files of a folder.
 
     Args:
         folder: the folder; its `.work` holds what is in between.
         files: path inside the folder -> content. Files of the last time that are not among them are removed.
         made_from: a name for what they were made from, for `stands`.
+        decided: the version of the decisions that they were made with, for `reached`.
 
     Returns:
         The files that were left alone because the person had changed them.
@@ -37,7 +38,7 @@ def write(folder: Path, files: Mapping[str, bytes], made_from: str) -> tuple[str
         cache.write(folder / _WORK / "next" / target, files[name])
     gone = [name for name in before if name not in files and not _changed_by_hand(folder / name, before[name])]
     after = {name: before[name] if name in kept else cache.digest(data) for name, data in files.items()}
-    plan = {"made_from": made_from, "files": after, "moves": sorted(moves.values()), "gone": gone}
+    plan = {"made_from": made_from, "decided": decided, "files": after, "moves": sorted(moves.values()), "gone": gone}
     cache.write(folder / _WORK / "plan.json", json.dumps(plan).encode())
     finish(folder)
     return kept
@@ -60,7 +61,8 @@ def finish(folder: Path) -> None:
     for name in plan["gone"]:
         (folder / _inside(name)).unlink(missing_ok=True)
     cache.sync_folder(folder)
-    cache.write(folder / _WORK / "manifest.json", json.dumps({k: plan[k] for k in ("made_from", "files")}).encode())
+    kept = {key: plan[key] for key in ("made_from", "decided", "files") if key in plan}
+    cache.write(folder / _WORK / "manifest.json", json.dumps(kept).encode())
     (folder / _WORK / "plan.json").unlink()
     _clear(aside)
 
@@ -74,6 +76,18 @@ def stands(folder: Path, made_from: str) -> bool:
     """Return whether the folder was made from just this, and every file is still there."""
     manifest = _read(folder, "manifest.json") or {}
     return manifest.get("made_from") == made_from and all((folder / name).exists() for name in manifest["files"])
+
+
+def reached(folder: Path) -> str | None:
+    """Return the version of the decisions that the files were made with; None where that is not known."""
+    return (_read(folder, "manifest.json") or {}).get("decided")
+
+
+def reach(folder: Path, decided: str) -> None:
+    """Take note that the files are those of another version of the decisions too."""
+    manifest = _read(folder, "manifest.json") or {}
+    if manifest.get("decided") != decided:
+        cache.write(folder / _WORK / "manifest.json", json.dumps({**manifest, "decided": decided}).encode())
 
 
 def digests(folder: Path) -> dict[str, str]:
