@@ -91,10 +91,11 @@ def make(request: pipeline.Request) -> Folio:
         document = retime.apply(document, retime.read(request.trimmed)) if request.trimmed else document
         made_from = _made_from(document, results.values["catalogue"], settings)
         if swap.stands(request.folder, made_from):
+            swap.reach(request.folder, decided.version)
             return Folio(request.folder, document, damage=decided.damage)
         files = outputs(document, results.values["catalogue"], settings)
         files |= {path: (asked.work / fence.inside(path)).read_bytes() for path in _pictures(document)}
-        kept = swap.write(request.folder, files, made_from, request.inputs)
+        kept = swap.write(request.folder, files, made_from, request.inputs, decided.version)
         return Folio(request.folder, document, kept, decided.damage)
 
 

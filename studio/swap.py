@@ -24,12 +24,16 @@ class Written:
     """What was written into a folder the last time."""
 
     made_from: str = ""
+    decided: str | None = None
+    """The version of the decisions that the files were made with; None where that is not known."""
     files: Names = field(default_factory=dict)
     beside: Names = field(default_factory=dict)
     """New files that were put beside one that is not ours."""
 
 
-def write(folder: Path, files: Mapping[str, bytes], made_from: str, inputs: Iterable[Path] = ()) -> tuple[str, ...]:
+def write(
+    folder: Path, files: Mapping[str, bytes], made_from: str, inputs: Iterable[Path] = (), decided: str = "0"
+) -> tuple[str, ...]:
     """Replace the files of a folder.
 
     Args:
@@ -37,6 +41,7 @@ def write(folder: Path, files: Mapping[str, bytes], made_from: str, inputs: Iter
         files: path inside the folder -> content. Files of the last time that are not among them are removed.
         made_from: a name for what they were made from, for `stands`.
         inputs: the files that were read for it, which are never written.
+        decided: the version of the decisions that they were made with, for `reached`.
 
     Returns:
         The files that were left alone: changed by the person, or never ours.
@@ -52,7 +57,7 @@ def write(folder: Path, files: Mapping[str, bytes], made_from: str, inputs: Iter
         cache.write(folder / fence.WORK / "next" / name, data)
     kept = sorted(name for name in {*files, *before.files, *before.beside} if _is_one_of(folder / name, read))
     made = {name: cache.digest(data) for name, data in files.items()}
-    plan = {"made_from": made_from, "files": made, "inputs": kept}
+    plan = {"made_from": made_from, "decided": decided, "files": made, "inputs": kept}
     cache.write(folder / fence.WORK / _PLAN, json.dumps(plan).encode())
     return finish(folder)
 
@@ -82,7 +87,7 @@ def finish(folder: Path) -> tuple[str, ...]:
             (aside / name).replace(folder / target)
     _remove(folder, {**before.beside, **before.files}, {*files, *beside, *plan["inputs"]})
     cache.sync_folder(folder)
-    told = {"made_from": plan["made_from"], "files": files, "beside": beside}
+    told = {**{key: plan[key] for key in ("made_from", "decided")}, "files": files, "beside": beside}
     cache.write(folder / fence.WORK / _MANIFEST, json.dumps(told).encode())
     (folder / fence.WORK / _PLAN).unlink()
     _clear(aside)
@@ -98,6 +103,18 @@ def stands(folder: Path, made_from: str) -> bool:
     """Return whether the folder was made from just this, and every file is still there."""
     written = _written(folder)
     return written.made_from == made_from and all((folder / name).exists() for name in written.files)
+
+
+def reached(folder: Path) -> str | None:
+    """Return the version of the decisions that the files were made with; None where that is not known."""
+    return _written(folder).decided
+
+
+def reach(folder: Path, decided: str) -> None:
+    """Take note that the files are those of another version of the decisions too."""
+    if reached(folder) != decided:
+        told = {**_json(folder / fence.WORK / _MANIFEST), "decided": decided}
+        cache.write(folder / fence.WORK / _MANIFEST, json.dumps(told).encode())
 
 
 def digests(folder: Path) -> dict[str, str]:
@@ -186,7 +203,8 @@ def _plan(folder: Path) -> dict[str, Any] | None:
     try:
         found = json.loads(path.read_bytes())
         inputs = [fence.inside(str(name)) for name in found.get("inputs", ())]
-        return {"made_from": str(found["made_from"]), "files": _names(found["files"]), "inputs": inputs}
+        told = {"made_from": str(found["made_from"]), "decided": _version(found)}
+        return {**told, "files": _names(found["files"]), "inputs": inputs}
     except (OSError, ValueError, TypeError, AttributeError, KeyError, RecursionError) as error:
         raise FolioDamaged(
             f"{path} is damaged.", f"Delete that one file and run the same command again; {folder.name} is made anew."
@@ -197,9 +215,14 @@ def _written(folder: Path) -> Written:
     """Return what was written the last time; where that is lost or damaged nothing counts as ours."""
     found = _json(folder / fence.WORK / _MANIFEST)
     try:
-        return Written(str(found["made_from"]), _names(found["files"]), _names(found.get("beside", {})))
+        names = _names(found["files"]), _names(found.get("beside", {}))
+        return Written(str(found["made_from"]), _version(found), *names)
     except (KeyError, TypeError, AttributeError, FolioDamaged):
         return Written()
+
+
+def _version(told: Mapping[str, Any]) -> str | None:
+    return None if told.get("decided") is None else str(told["decided"])
 
 
 def _further(folder: Path) -> Names:

@@ -45,11 +45,11 @@ def own_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def ffmpeg() -> Callable[..., None]:
-    """Return a function that runs ffmpeg with the arguments given, to make test recordings."""
-    from studio.media.decoder import program
+    """Return a function that runs the ffmpeg that comes along, whatever this machine has, to make test recordings."""
+    from imageio_ffmpeg import get_ffmpeg_exe
 
     def run(*arguments: object) -> None:
-        command = [program(), "-y", "-nostdin", "-v", "error", *map(str, arguments)]
+        command = [get_ffmpeg_exe(), "-y", "-nostdin", "-v", "error", *map(str, arguments)]
         subprocess.run(command, check=True, timeout=120, stdout=subprocess.DEVNULL)
 
     return run
@@ -91,10 +91,23 @@ def heard_sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
-    """Where everything is set up for them (`CI` is set), a browser, node or hearing test that is skipped has failed."""
+    """Where everything is set up (`CI` is set), a test that is skipped has failed, unless marked `if_possible`."""
     report = yield
-    needed = any(item.get_closest_marker(name) for name in ("browser", "node", "hearing"))
-    if report.skipped and needed and os.environ.get("CI"):
+    if report.skipped and not hasattr(report, "wasxfail") and not item.get_closest_marker("if_possible"):
+        _failed_where_all_is_set_up(report)
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    """The same for a whole file that is skipped."""
+    report = yield
+    if report.skipped:
+        _failed_where_all_is_set_up(report)
+    return report
+
+
+def _failed_where_all_is_set_up(report: pytest.TestReport | pytest.CollectReport) -> None:
+    if os.environ.get("CI"):
         report.outcome = "failed"
         report.longrepr = f"skipped where it must run: {report.longrepr}"
-    return report

@@ -33,6 +33,15 @@ Call me on 07700 900123 if you have a question.
 00:00:36.000 --> 00:00:40.000
 Right, that's me, bye for now.
 """
+UNSURE = """WEBVTT
+
+00:00:01.000 --> 00:00:05.000
+First up, I've got here the Dove Card, have a look at this.
+
+00:00:06.000 --> 00:00:10.000
+Call me on 07700 900123 if you have a question.
+"""
+"""A shorter talk, with a name that fits two rows of the catalogue."""
 CATALOGUE = """code,name,kind,price,currency,page,url
 H1,Heron Blue Ink,ink,4.95,GBP,3,https://shop.example/h1
 H2,Heron Grey Ink,ink,4.50,GBP,3,
@@ -42,16 +51,16 @@ R1,Robin Stamp,stamp,9.00,GBP,7,
 """
 
 
-def lay(root: Path) -> Path:
+def lay(root: Path, captions: str = CAPTIONS) -> Path:
     """Put the captions and the catalogue into a folder; return the captions."""
-    (root / "birds.vtt").write_text(CAPTIONS, encoding="utf-8")
+    (root / "birds.vtt").write_text(captions, encoding="utf-8")
     (root / "birds.csv").write_text(CATALOGUE, encoding="utf-8")
     return root / "birds.vtt"
 
 
-def make(root: Path) -> Path:
+def make(root: Path, captions: str = CAPTIONS) -> Path:
     """Make the folio; return its folder."""
-    source = lay(root)
+    source = lay(root, captions)
     folder = root / "birds-folio"
     folio.make(Request(source, folder, root / "birds.csv", date(2026, 4, 14)))
     return folder

@@ -2,14 +2,15 @@
 
 import json
 import os
-import subprocess
 from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
+import judged
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from length import whole_or
 
 from studio import caption_files, captions, folio, resources
 from studio.caption_files import Cue
@@ -17,9 +18,8 @@ from studio.captions import breaks, optimiser
 from studio.model import Catalogue, Document, Mention, Recording, Segment, Span, Spelling, Transcript, Word
 from studio.settings import CaptionChoices, Settings
 
-JUDGES = Path(__file__).parent / "judges"
 FIXTURES = Path(__file__).parent / "fixtures"
-STREAMS = int(os.environ.get("CAPTION_STREAMS", "300"))
+STREAMS = int(os.environ.get("CAPTION_STREAMS", whole_or("300", "60")))
 """Random word streams in a run; the full set of 5,000 takes some minutes."""
 
 
@@ -343,8 +343,7 @@ def test_an_independent_parser_accepts_the_captions(tmp_path: Path) -> None:
         "const tree = new WebVTTParser().parse(text, 'subtitles/captions/descriptions');"
         "console.log(JSON.stringify({errors: tree.errors, cues: tree.cues.length}));"
     )
-    run = subprocess.run(["node", "-e", code, str(path)], cwd=JUDGES, capture_output=True, text=True, check=True)
-    told = json.loads(run.stdout)
+    told = json.loads(judged.by_node("webvtt-parser", code, path))
     assert told["errors"] == []
     assert told["cues"] == len(made([*talk(), *hostile]))
 

@@ -2,11 +2,11 @@
 
 import json
 import re
-import subprocess
 import warnings
 from pathlib import Path
 
 import jsonschema
+import judged
 import pytest
 
 from studio import chapter_files, language, timecode
@@ -14,7 +14,6 @@ from studio.chapters import rules
 from studio.model import Catalogue, Chapter, Document, Recording, Segment, Spelling, Transcript, Word
 from studio.settings import ChapterChoices, Settings
 
-JUDGES = Path(__file__).parent / "judges"
 HOUR = 3_600_000
 PARTS = (
     Chapter(start_ms=0, title="Welcome"),
@@ -107,8 +106,7 @@ def test_an_independent_parser_accepts_the_chapters(tmp_path: Path) -> None:
         "const tree = new WebVTTParser().parse(require('fs').readFileSync(process.argv[1], 'utf8'), 'chapters');"
         "console.log(JSON.stringify([tree.errors, tree.cues.length]));"
     )
-    run = subprocess.run(["node", "-e", code, str(path)], cwd=JUDGES, capture_output=True, text=True, check=True)
-    assert json.loads(run.stdout) == [[], 3]
+    assert json.loads(judged.by_node("webvtt-parser", code, path)) == [[], 3]
 
 
 def test_the_transcript_is_sound_html() -> None:
@@ -127,9 +125,7 @@ def test_an_independent_checker_accepts_the_transcript(tmp_path: Path) -> None:
     """The Nu Html Checker, written from the WHATWG text, finds no error and no warning."""
     path = tmp_path / "transcript.html"
     path.write_text(FILES["transcript.html"], encoding="utf-8")
-    jar = JUDGES / "node_modules" / "vnu-jar" / "build" / "dist" / "vnu.jar"
-    run = subprocess.run(["java", "-jar", str(jar), str(path)], capture_output=True, text=True, check=False)
-    assert (run.returncode, run.stderr) == (0, "")
+    assert judged.faults_in_html(path) == ""
 
 
 def test_the_transcript_shows_chapters_times_and_right_names() -> None:

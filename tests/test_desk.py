@@ -16,9 +16,10 @@ from typing import Any
 import anyio
 import desk_folio
 import pytest
+from length import whole_or
 from starlette.testclient import TestClient
 
-from studio import asked, desk, edits, folio
+from studio import asked, desk, edits, folio, pipeline, swap
 from studio.desk import app, uploads
 from studio.desk.guard import Refused
 from studio.desk.held import Holder
@@ -261,13 +262,15 @@ def test_half_a_file_is_not_kept(root: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.if_possible
 def test_two_gigabytes_pass_through_little_memory(tmp_path: Path) -> None:
-    """A recording of 2 GB is written as it comes in; memory grows by less than 50 MB."""
-    if shutil.disk_usage(tmp_path).free < (3 << 30):
-        pytest.skip("there are not 3 GB free for this test")
+    """A recording of 2 GB (short: 200 MB) is written as it comes in; memory grows by less than 50 MB."""
+    megabytes = whole_or(2048, 200)
+    if shutil.disk_usage(tmp_path).free < (megabytes * 3 << 19):
+        pytest.skip(f"there is no room for {megabytes} MB and half as much again")
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    path = apart(uploads.take, tmp_path, "recording", "long.mp4", 2 << 30, _zeros(2048, 1 << 20))
-    assert path.stat().st_size == 2 << 30
+    path = apart(uploads.take, tmp_path, "recording", "long.mp4", megabytes << 20, _zeros(megabytes, 1 << 20))
+    assert path.stat().st_size == megabytes << 20
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 50_000
     path.unlink()
 
@@ -432,11 +435,11 @@ def test_two_tabs_that_disagree_are_told(client: TestClient, root: Path) -> None
 
 @pytest.mark.slow
 def test_a_hundred_interleavings_lose_nothing(made: Path, tmp_path: Path) -> None:
-    """Two tabs decide in any order, with runs between: each decision stands or is set aside, and the files say so."""
+    """Two tabs decide in any order, with runs between: each decision stands or is set aside (short: ten orders)."""
     chance = random.Random(7)
     folder = tmp_path / "birds-folio"
     shutil.copytree(made / "birds-folio", folder)
-    for round_ in range(100):
+    for round_ in range(whole_or(100, 10)):
         (folder / "edits.jsonl").unlink(missing_ok=True)
         holder = Holder()
         seen = dict.fromkeys("ab", "0")
@@ -450,9 +453,7 @@ def test_a_hundred_interleavings_lose_nothing(made: Path, tmp_path: Path) -> Non
             if chance.random() < 0.5:
                 seen[tab] = held.decided.version
             if chance.random() < 0.05:
-                reached = edits.load(folder / "edits.jsonl").version
                 folio.make(asked.again(folder))
-                holder.made(folder, reached)
         kept = edits.load(folder / "edits.jsonl")
         there = [edit.decision.id if isinstance(edit, edits.SetAside) else edit.id for edit in kept.made]
         assert there == sent
@@ -483,14 +484,99 @@ def test_what_the_page_shows_at_once_is_what_the_run_finds(root: Path, edit: Any
 
 
 def test_a_damaged_log_is_told_on_the_page(client: TestClient, root: Path) -> None:
-    """Decisions before the damage stand, and the page says that there is some."""
+    """A bad line costs that line alone; the page says so until the person has looked at it."""
     name = folio_id(client)
-    decide(client, name, {"kind": "supply_set", "item": "D1", "quantity": 2}, "0")
+    first = decide(client, name, {"kind": "supply_set", "item": "D1", "quantity": 2}, "0").json()
     wait_fresh(client, name)
     with (root / "birds-folio" / "edits.jsonl").open("ab") as log:
         log.write(b"torn")
-    client.app.state.desk.holder.made(root / "birds-folio", "0")  # type: ignore[attr-defined]
-    assert "damaged" in client.get(f"/api/folio/{name}").json()["damage"]
+    whole = client.get(f"/api/folio/{name}").json()
+    assert "Line 2 of edits.jsonl is damaged" in whole["damage"]
+    after = decide(client, name, {"kind": "supply_set", "item": "H1", "quantity": 3}, first["version"]).json()
+    assert after["damage"] == whole["damage"]
+    seen = decide(client, name, {"kind": "damage_seen", "lines": after["lost"]}, after["version"]).json()
+    assert seen["damage"] == ""
+    assert (
+        client.get(f"/api/folio/{name}/history").json()[0]["words"] == "Looked at what was damaged among your decisions"
+    )
+    kept = edits.load(root / "birds-folio" / "edits.jsonl").in_force
+    assert [edit.quantity for edit in kept if isinstance(edit, kinds.SupplySet)] == [2, 3]
+
+
+TIMINGS = ["before the run", "while it listens", "while it writes", "just after it"]
+
+
+@pytest.mark.parametrize("timing", TIMINGS)
+def test_a_decision_taken_while_a_run_is_on_reaches_the_files(
+    root: Path, monkeypatch: pytest.MonkeyPatch, timing: str
+) -> None:
+    """Whenever it falls, a desk started afterwards knows that the files lack it, and its first look brings them up."""
+    folder = root / "birds-folio"
+    edit = kinds.ChapterRenamed(start_ms=0, title="Hello from the hedge")
+    add = lambda: edits.append(folder / "edits.jsonl", edit)  # noqa: E731
+    folder.joinpath("captions.vtt").unlink()
+    with monkeypatch.context() as patch:
+        run, write = pipeline.run, swap.write
+        if timing == "before the run":
+            add()
+        elif timing == "while it listens":
+            patch.setattr(pipeline, "run", lambda request: (add(), run(request))[1])
+        elif timing == "while it writes":
+            patch.setattr(swap, "write", lambda *given: (add(), write(*given))[1])
+        else:
+            patch.setattr(swap, "write", lambda *given: (write(*given), add())[0])
+        folio.make(asked.again(folder))
+    assert Holder().get(folder).fresh == (timing == "before the run")
+    with TestClient(app.application(root, TOKEN), base_url=BASE, headers={"x-desk-token": TOKEN}) as client:
+        name = folio_id(client)
+        assert client.get(f"/api/folio/{name}").json()["chapters"][0]["title"] == edit.title
+        wait_fresh(client, name)
+    assert edit.title in (folder / "chapters.txt").read_text()
+
+
+def test_a_decision_that_changes_no_file_is_reached_too(client: TestClient, root: Path) -> None:
+    """What is set aside changes nothing; the files are still known to be made with it, and are not written again."""
+    name = folio_id(client)
+    decide(client, name, {"kind": "supply_set", "item": "H1", "quantity": 2}, "0")
+    wait_fresh(client, name)
+    written = (root / "birds-folio" / "post.md").stat().st_mtime_ns
+    assert decide(client, name, {"kind": "supply_set", "item": "H1", "quantity": 3}, "0").status_code == 409
+    wait_fresh(client, name)
+    assert swap.reached(root / "birds-folio") == edits.load(root / "birds-folio" / "edits.jsonl").version
+    assert (root / "birds-folio" / "post.md").stat().st_mtime_ns == written
+
+
+def test_a_decision_made_while_another_program_is_at_work_waits_for_it(client: TestClient, root: Path) -> None:
+    """A folder that another run holds is no failure: it is looked at again until it is free."""
+    name = folio_id(client)
+    with folio.locked(root / "birds-folio"):
+        decide(client, name, {"kind": "supply_set", "item": "H1", "quantity": 2}, "0")
+        for _ in range(20):
+            told = client.get(f"/api/folio/{name}/state").json()
+            assert (told["fresh"], told["trouble"]) == (False, "")
+            time.sleep(0.1)
+    wait_fresh(client, name)
+
+
+def test_a_decision_made_elsewhere_is_seen(client: TestClient, root: Path) -> None:
+    """A decision written by another window of the program is shown at the next look, and reaches the files."""
+    name = folio_id(client)
+    client.get(f"/api/folio/{name}")
+    edits.append(root / "birds-folio" / "edits.jsonl", kinds.ChapterRenamed(start_ms=0, title="Hello elsewhere"))
+    assert client.get(f"/api/folio/{name}").json()["chapters"][0]["title"] == "Hello elsewhere"
+    wait_fresh(client, name)
+    assert "Hello elsewhere" in (root / "birds-folio" / "chapters.txt").read_text()
+
+
+def test_the_last_decision_that_stands_is_told(client: TestClient) -> None:
+    """Whoever opens the page knows what would be taken back: the last one that stands, then the one before it."""
+    name = folio_id(client)
+    assert client.get(f"/api/folio/{name}").json()["last"] is None
+    first = decide(client, name, {"kind": "supply_set", "item": "H1", "quantity": 2}, "0").json()
+    second = decide(client, name, {"kind": "supply_set", "item": "D1", "quantity": 3}, first["version"]).json()
+    assert second["last"]["id"] == second["written"]
+    back = decide(client, name, {"kind": "undo", "target": second["written"]}, second["version"]).json()
+    assert back["last"] == first["last"]
 
 
 def test_the_door_opens_with_a_name_and_closes_for_new_questions(client: TestClient, root: Path) -> None:

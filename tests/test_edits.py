@@ -11,6 +11,7 @@ import pytest
 
 from studio import edits
 from studio.edits import Anchor, Edits, kinds
+from studio.errors import StorageError
 from studio.model import (
     Caution,
     Chapter,
@@ -192,6 +193,7 @@ PARTS = (
     [
         (kinds.ChapterMoved(start_ms=60_000, to_ms=64_000), [(0, "Start"), (64_000, "Cutting"), (120_000, "Glue")]),
         (kinds.ChapterMoved(start_ms=60_000, to_ms=150_000), [(0, "Start"), (120_000, "Glue"), (150_000, "Cutting")]),
+        (kinds.ChapterMoved(start_ms=60_000, to_ms=120_000), [(one.start_ms, one.title) for one in PARTS]),
         (kinds.ChapterRenamed(start_ms=60_000, title="Card"), [(0, "Start"), (60_000, "Card"), (120_000, "Glue")]),
         (kinds.ChapterMerged(start_ms=120_000), [(0, "Start"), (60_000, "Cutting")]),
         (kinds.ChapterMerged(start_ms=0), [(one.start_ms, one.title) for one in PARTS]),
@@ -203,7 +205,7 @@ PARTS = (
     ],
 )  # fmt: skip
 def test_chapters_are_as_decided(edit: Any, expected: list[tuple[int, str]]) -> None:
-    """Chapters are moved, renamed, joined and split; the first stays at 0, a lost boundary comes back."""
+    """Chapters are moved, renamed, joined and split; the first stays at 0, lost ones come back, none is covered."""
     found = laid("chapters", PARTS, edit)
     assert [(one.start_ms, one.title) for one in found] == expected
     assert [one.title for one in PARTS] == ["Start", "Cutting", "Glue"]
@@ -330,30 +332,104 @@ def test_the_file_gives_back_what_was_appended(tmp_path: Path) -> None:
     assert edits.load(tmp_path / "none.jsonl") == Edits()
 
 
-def test_a_damaged_file_keeps_its_valid_beginning(tmp_path: Path) -> None:
-    """At every cut and every flipped byte a prefix of the decisions is read, damage is told, nothing wrong is read."""
+@pytest.fixture
+def kept(tmp_path: Path) -> tuple[Path, tuple[Any, ...]]:
+    """A file of nineteen decisions, and what they are."""
     path = tmp_path / "edits.jsonl"
-    made = tuple(kinds.ChapterRenamed(start_ms=n, title="Böhm “x”\u2028y") for n in range(4))
-    for edit in made:
-        edits.append(path, edit)
+    made = tuple(kinds.ChapterRenamed(start_ms=n, title="Böhm “x”\u2028deadbeef {y") for n in range(19))
+    path.write_bytes(b"".join(map(edits.line, made)))
+    return path, made
+
+
+def test_a_flipped_bit_costs_one_line(kept: tuple[Path, tuple[Any, ...]]) -> None:
+    """Whichever bit is flipped, at most the decision it lies in is lost; that is told, and nothing wrong is read."""
+    path, made = kept
     whole = path.read_bytes()
+    for at in range(0, len(whole), 3):
+        path.write_bytes(whole[:at] + bytes([whole[at] ^ (1 << at % 8)]) + whole[at + 1 :])
+        found = edits.load(path)
+        assert len(found.made) >= 18, at
+        assert [one for one in made if one in found.made] == list(found.made)
+        if len(found.made) == 18:
+            assert "damaged and what was decided there is lost; all other decisions stand." in found.damage
+
+
+def test_a_file_cut_short_keeps_its_whole_lines(kept: tuple[Path, tuple[Any, ...]]) -> None:
+    """At every cut the decisions before it stand, and a torn one is told with the number of its line."""
+    path, made = kept
+    whole = path.read_bytes()
+    places = [n for n, sign in enumerate(whole) if sign == 10]
     for at in range(0, len(whole), 7):
-        for data in (whole[:at], whole[:at] + bytes([whole[at] ^ 5]) + whole[at + 1 :]):
-            path.write_bytes(data)
-            found = edits.load(path)
-            assert found.made == made[: len(found.made)]
-            assert bool(found.damage) == (data != b"".join(map(edits.line, found.made)))
+        path.write_bytes(whole[:at])
+        before = sum(place <= at for place in places)
+        found = edits.load(path)
+        assert found.made == made[:before]
+        torn = at not in {0, *places, *(place + 1 for place in places)}
+        assert ("is damaged" in found.damage) == torn
+        assert found.damage.startswith(f"Line {before + 1} ") == torn
+
+
+@pytest.mark.parametrize("by", ["a mark of the byte order", "other ends of lines", "both", "no end of the last line"])
+def test_a_file_that_an_editor_has_saved_is_read(kept: tuple[Path, tuple[Any, ...]], by: str) -> None:
+    """A byte-order mark, CR LF and a missing last line end cost nothing, and decisions can be added behind them."""
+    path, made = kept
+    whole = path.read_bytes()
+    saved = {
+        "a mark of the byte order": b"\xef\xbb\xbf" + whole,
+        "other ends of lines": whole.replace(b"\n", b"\r\n"),
+        "both": b"\xef\xbb\xbf" + whole.replace(b"\n", b"\r\n"),
+        "no end of the last line": whole[:-1],
+    }
+    path.write_bytes(saved[by])
+    assert edits.load(path) == Edits(made)
+    more = kinds.ChapterMerged(start_ms=1)
+    assert edits.append(path, more) == edits.load(path) == Edits((*made, more))
 
 
 def test_appending_after_damage_loses_neither_old_nor_new(tmp_path: Path) -> None:
-    """A torn end is put aside and the next decision is written where it can be read."""
+    """Behind a torn end the next decision is written where it can be read; the torn line stays where it is."""
     path = tmp_path / "edits.jsonl"
     first, second = kinds.ChapterMerged(start_ms=1), kinds.ChapterMerged(start_ms=2)
     edits.append(path, first)
     path.write_bytes(path.read_bytes() + b"1234 torn")
-    edits.append(path, second)
-    assert edits.load(path) == Edits((first, second))
-    assert (tmp_path / "edits.damaged.jsonl").read_bytes() == b"1234 torn"
+    assert edits.append(path, second) == edits.load(path)
+    assert edits.load(path).made == (first, second)
+    assert path.read_bytes() == edits.line(first) + b"1234 torn\n" + edits.line(second)
+
+
+def test_the_warning_stays_until_it_was_looked_at(kept: tuple[Path, tuple[Any, ...]]) -> None:
+    """Damage is told after every decision that follows, until the person has looked at it; new damage is told again."""
+    path, made = kept
+    whole = path.read_bytes()
+    path.write_bytes(whole.replace(b"chapter", b"chap7er", 1))
+    found = edits.append(path, kinds.ChapterMerged(start_ms=1))
+    assert found.damage.startswith("Line 1 of edits.jsonl is damaged")
+    assert found.made[:-1] == made[1:]
+    seen = kinds.DamageSeen(lines=found.lost)
+    quiet = edits.append(path, seen)
+    assert (quiet.damage, quiet.lost) == ("", ())
+    assert edits.load(path) == quiet
+    with path.open("ab") as log:
+        log.write(b"torn")
+    assert edits.load(path).damage.startswith("Line 22 of edits.jsonl is damaged")
+    assert edits.append(path, kinds.Undo(target=seen.id)).damage.startswith("Lines 1 and 22 of edits.jsonl are damaged")
+
+
+def test_a_decision_that_does_not_fit_on_the_disk_leaves_no_half_line(
+    kept: tuple[Path, tuple[Any, ...]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the disk refuses, the person is told and the file is as it was."""
+    import os
+
+    path, made = kept
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(StorageError, match="No space left"):
+        edits.append(path, kinds.ChapterMerged(start_ms=1))
+    assert path.read_bytes() == b"".join(map(edits.line, made))
 
 
 def test_a_decision_of_a_later_version_is_passed_over_and_kept(tmp_path: Path) -> None:

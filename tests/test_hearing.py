@@ -11,6 +11,7 @@ from typing import Any
 
 import jiwer
 import pytest
+from length import whole_or
 
 from studio import cache, media, transcript
 from studio.hearing import recogniser, speech_model
@@ -179,7 +180,7 @@ def test_a_full_list_of_names_loses_no_speech(reading: Path, tmp_path: Path) -> 
 def test_the_real_recogniser_killed_three_times_gives_the_same_bytes(
     lecture: Path, undisturbed: Transcript, tmp_path: Path
 ) -> None:
-    """Killed before the first chunk, after it and after the second, it ends as if it had not been."""
+    """Killed before the first chunk, after it and after the second (short: after it), it ends as if it had not been."""
     work, result = tmp_path / "work", tmp_path / "result"
     code = (
         "import sys; sys.path.insert(0, sys.argv[1]); import test_hearing as t; from pathlib import Path\n"
@@ -189,7 +190,7 @@ def test_the_real_recogniser_killed_three_times_gives_the_same_bytes(
     )
     command = [sys.executable, "-c", code, str(Path(__file__).parent), str(lecture), str(work), str(result)]
     journal = work / "heard.journal"
-    for lines in (1, 2, 3):
+    for lines in whole_or((1, 2, 3), (2,)):
         run, limit = subprocess.Popen(command), time.monotonic() + 120
         while not (journal.exists() and journal.read_bytes().count(b"\n") >= lines) and time.monotonic() < limit:
             time.sleep(0.01)

@@ -9,8 +9,9 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from length import WHOLE, whole_or
 
-KILLS = 40
+KILLS = whole_or(40, 6)
 WORKER = Path(__file__).with_name("killed_hearing.py")
 
 
@@ -55,9 +56,10 @@ def kill_once(clip: Path, folder: Path, after: int, wait_s: float) -> bool:
     return alive
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("model_there")
 def test_forty_kills_cost_nothing_that_was_finished(clip: Path, tmp_path: Path) -> None:
-    """Killed forty times at chance moments, hearing gives the same bytes, and hears no finished chunk a second time."""
+    """Killed forty times (short: six), the hearing gives the same bytes; no finished chunk is heard twice."""
     whole = tmp_path / "whole"
     whole.mkdir()
     undisturbed(clip, whole)
@@ -79,4 +81,4 @@ def test_forty_kills_cost_nothing_that_was_finished(clip: Path, tmp_path: Path) 
         assert (folder / "result.json").read_bytes() == expected
         heard = Counter((folder / "log").read_text().split())
         assert sum(heard.values()) - len(heard) <= 2 * lost
-    assert rounds > 1
+    assert rounds > 1 or not WHOLE

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from length import whole_or
 from PIL import Image
 
 from studio import media, resources, stills
@@ -34,9 +35,10 @@ def best(found: list[Figures], from_ms: int = 500) -> int:
 
 @pytest.fixture(scope="module")
 def truth() -> dict[str, Any]:
-    """Return the true times of the sample: what is shown when, and where its maker blurred it."""
+    """Return the true times of the sample: what is shown when (short: first), and where its maker blurred it."""
     told: dict[str, Any] = json.loads(resources.sample("script_times.json").read_text(encoding="utf-8"))
-    return told
+    items, parts = whole_or((None, None), (3, 2))
+    return {**told, "shown": told["shown"][:items], "chapters": told["chapters"][:parts]}
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +67,7 @@ def test_no_blurred_frame_is_chosen(chosen: tuple[Still, ...], truth: dict[str, 
     assert blurred == []
     spans = [(item["start_ms"] - 500, item["start_ms"] + 6000) for item in truth["shown"]]
     risky = [1 for start, end in spans if any(start <= b and a <= end for a, b in truth["blurred_ms"])]
-    assert len(risky) >= 5, "the sample must put blurred frames where they could be chosen"
+    assert len(risky) >= min(5, len(spans)), "the sample must put blurred frames where they could be chosen"
 
 
 def test_each_item_each_chapter_and_the_whole_have_a_picture(chosen: tuple[Still, ...], truth: dict[str, Any]) -> None:

@@ -198,3 +198,22 @@ def test_one_more_file_takes_no_place_that_is_not_ours(tmp_path: Path) -> None:
         swap.note(tmp_path, target)
         assert target.name == name
     assert content(tmp_path) == {"copy.mp4": b"my own film", "copy.new.mp4": b"three"}
+
+
+def test_the_manifest_holds_the_version_of_the_decisions(tmp_path: Path) -> None:
+    """It tells with which decisions the files were made, also where those changed nothing or a run ended later."""
+    assert swap.reached(tmp_path) is None
+    swap.write(tmp_path, OLD, "first", decided="3-abc")
+    assert swap.reached(tmp_path) == "3-abc"
+    written = (tmp_path / "post.md").stat().st_mtime_ns
+    swap.reach(tmp_path, "4-def")
+    assert swap.reached(tmp_path) == "4-def"
+    assert swap.stands(tmp_path, "first")
+    assert (tmp_path / "post.md").stat().st_mtime_ns == written
+    manifest = tmp_path / ".work" / "manifest.json"
+    plan = {**json.loads(manifest.read_bytes()), "decided": "5-ghi"}
+    (tmp_path / ".work" / "plan.json").write_text(json.dumps(plan))
+    swap.finish(tmp_path)
+    assert swap.reached(tmp_path) == "5-ghi"
+    manifest.write_text(json.dumps({"made_from": "first", "files": {}}))
+    assert swap.reached(tmp_path) is None

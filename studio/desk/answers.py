@@ -148,21 +148,17 @@ async def folio(request: Request) -> Response:
 
 
 def _whole(desk: Desk, held: Held, status: int = 200, **more: Any) -> Response:  # noqa: ANN401
+    trouble = desk.look(held)
     about = desk.shelf.id_of(held.folder)
-    run = desk.short.latest(about)
-    trouble = run.problem if run is not None and run.state == "failed" and not held.fresh else ""
-    if not held.fresh and (run is None or run.state not in {"running", "waiting", "failed"}):
-        desk.again(held.folder)
     told = {"id": about, "name": held.folder.name, "trouble": trouble, **views.whole(held), **more}
     return JSONResponse(told, status, headers={"etag": f'"{held.decided.version}"'})
 
 
 async def state(request: Request) -> Response:
-    """Tell whether the files of a folio hold everything that was decided."""
+    """Tell whether the files of a folio hold everything that was decided; where they do not, they soon will."""
     desk = _desk(request)
     held = await run_in_threadpool(desk.held, request)
-    run = desk.short.latest(desk.shelf.id_of(held.folder))
-    trouble = run.problem if run is not None and run.state == "failed" and not held.fresh else ""
+    trouble = desk.look(held)
     return JSONResponse({"version": held.decided.version, "fresh": held.fresh, "trouble": trouble})
 
 

@@ -12,12 +12,14 @@ from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from studio import edits
+from studio import edits, swap
 from studio.desk.guard import HOSTS, Guard, Refused
 from studio.desk.held import Held, Holder
 from studio.desk.runs import Bench, Run
 from studio.desk.shelf import NotHere, Shelf
 from studio.errors import BonefolderError
+
+_MAKING = frozenset({"make", "sample", "again"})
 
 
 @dataclass
@@ -51,12 +53,22 @@ class Desk:
         run = self.long.latest(about)
         return run is not None and run.state in {"running", "waiting"}
 
+    def look(self, held: Held) -> str:
+        """Bring the files of a folio up to what was decided; return why that cannot be done, if it was tried."""
+        run = self.short.latest(self.shelf.id_of(held.folder))
+        if held.fresh:
+            return ""
+        if run is not None and run.state == "failed" and not run.result.get("busy"):
+            return run.problem
+        if run is None or run.state not in {"running", "waiting"}:
+            self.again(held.folder)
+        return ""
+
     def _after(self, run: Run) -> None:
-        if "reached" not in run.result or run.state != "done":
+        if run.state != "done" or run.told["do"] not in _MAKING:
             return
-        folder, reached = Path(run.told["folder"]), run.result["reached"]
-        self.holder.made(folder, reached)
-        if edits.load(folder / "edits.jsonl").version != reached:
+        folder = Path(run.told["folder"])
+        if edits.load(folder / "edits.jsonl").version != swap.reached(folder):
             self.again(folder)
 
 

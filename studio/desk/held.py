@@ -9,12 +9,13 @@ from typing import Any
 from studio import asked, catalogue, edits, folio, redraw, swap
 from studio.desk.shelf import NotHere
 from studio.edits import Edit, Edits, SetAside, kinds
-from studio.errors import BonefolderError
+from studio.errors import BonefolderError, FolioDamaged
 from studio.model import Catalogue, Document
 from studio.settings import Settings
 
 STEPS_BACK = 30
 """So many decisions can be taken back at once; more than that waits for the run that follows."""
+Stamp = tuple[int, int]
 
 
 @dataclass
@@ -23,10 +24,11 @@ class Held:
 
     folder: Path
     document: Document
-    stamp: tuple[int, int]
+    stamps: tuple[Stamp, ...]
+    """When the files that it was read from were written; see `_stamps`."""
     decided: Edits
     reached: str
-    """The state of the decisions that the files were made with."""
+    """The version of the decisions that the files were made with."""
     products: Catalogue = field(default_factory=Catalogue)
     settings: Settings = field(default_factory=Settings)
     source: Path | None = None
@@ -49,7 +51,6 @@ class Holder:
 
     def __init__(self) -> None:
         self._held: dict[Path, Held] = {}
-        self._reached: dict[Path, str] = {}
         self._catalogues: dict[tuple[Path, int, int], Catalogue] = {}
         self._turn = Lock()
 
@@ -60,22 +61,13 @@ class Holder:
             NotHere: there is no folio in the folder yet.
             FolioDamaged: it cannot be read.
         """
-        try:
-            facts = (folder / "folio.json").stat()
-        except OSError as error:
-            raise NotHere(f"{folder.name} has not been made yet.", "Make it on the first page.") from error
+        if not (folder / "folio.json").is_file():
+            raise NotHere(f"{folder.name} has not been made yet.", "Make it on the first page.")
         with self._turn:
             held = self._held.get(folder)
-            if held is None or held.stamp != (facts.st_mtime_ns, facts.st_size):
-                held = self._held[folder] = self._read(folder, (facts.st_mtime_ns, facts.st_size))
+            if held is None or held.stamps != _stamps(folder):
+                held = self._held[folder] = self._read(folder)
             return held
-
-    def made(self, folder: Path, reached: str) -> None:
-        """Take note that a run has reached a state of the decisions."""
-        self._reached[folder] = reached
-        if folder in self._held:
-            self._held[folder].reached = reached
-            self._held[folder].stamp = (0, 0)
 
     def decide(self, held: Held, edit: Edit, seen: str) -> tuple[Edit, bool]:
         """Take a decision, or set it aside where the same thing was decided since the page was read.
@@ -92,14 +84,18 @@ class Holder:
             StorageError: the disk refused.
         """
         path = held.folder / "edits.jsonl"
-        since = edits.load(path).since(seen)
-        rivals = since if since is not None else edits.load(path).made
-        clash = any(other.about == edit.about for other in rivals) and not isinstance(edit, kinds.Undo)
-        written: Edit = SetAside(decision=edit) if clash else edit
-        held.decided = edits.append(path, written)
-        if not clash:
-            self._lay(held, edit)
-        return written, not clash
+        with self._turn:
+            known = edits.load(path)
+            since = known.since(seen)
+            rivals = since if since is not None else known.made
+            clash = any(other.about == edit.about for other in rivals) and not isinstance(edit, kinds.Undo)
+            written: Edit = SetAside(decision=edit) if clash else edit
+            alone = known.made == held.decided.made
+            held.decided = edits.append(path, written)
+            held.stamps = (*held.stamps[:-1], _stamps(held.folder)[-1]) if alone else ()
+            if not clash:
+                self._lay(held, edit)
+            return written, not clash
 
     def _lay(self, held: Held, edit: Edit) -> None:
         if isinstance(edit, kinds.Undo):
@@ -121,11 +117,12 @@ class Holder:
             if places.index(later.id) > places.index(target):
                 self._lay(held, later)
 
-    def _read(self, folder: Path, stamp: tuple[int, int]) -> Held:
+    def _read(self, folder: Path) -> Held:
+        stamps = _stamps(folder)
         document = folio.read(folder)
         decided = edits.load(folder / "edits.jsonl")
-        reached = self._reached.get(folder) or _reached_on_disk(folder, decided)
-        held = Held(folder, document, stamp, decided, reached)
+        reached = _reached(folder)
+        held = Held(folder, document, stamps, decided, reached)
         try:
             request = asked.again(folder)
             held.settings, held.source = request.settings, request.source
@@ -147,13 +144,25 @@ class Holder:
         return self._catalogues[key]
 
 
-def _reached_on_disk(folder: Path, decided: Edits) -> str:
-    """Return which decisions the files were made with, told by their times; "0" where that is not sure."""
-    log, made = folder / "edits.jsonl", folder / ".work" / "manifest.json"
-    if not log.exists():
-        return decided.version
-    fresh = made.exists() and made.stat().st_mtime_ns >= log.stat().st_mtime_ns
-    return decided.version if fresh else "0"
+def _stamps(folder: Path) -> tuple[Stamp, ...]:
+    """Return the time and the size of what a folio is read from, the decisions last; a run replaces the other two."""
+    return tuple(_stamp(folder / name) for name in ("folio.json", ".work/manifest.json", "edits.jsonl"))
+
+
+def _stamp(path: Path) -> Stamp:
+    try:
+        facts = path.stat()
+    except OSError:
+        return (0, 0)
+    return (facts.st_mtime_ns, facts.st_size)
+
+
+def _reached(folder: Path) -> str:
+    """Return which decisions the files were made with; "0" where that is not known."""
+    try:
+        return swap.reached(folder) or "0"
+    except FolioDamaged:
+        return "0"
 
 
 def words_of(edit: Any) -> str:  # noqa: ANN401  (one of the kinds)
@@ -199,6 +208,7 @@ _WORDS = {
     "sentence_struck": "Left out of the post: {heard}",
     "finding_settled": "Looked at: {heard}",
     "recorded_on": "Recorded on {day}",
+    "damage_seen": "Looked at what was damaged among your decisions",
     "publish_anyway": "{name} will publish although something is open: {reason}",
     "undo": "Taken back",
 }

@@ -45,6 +45,8 @@ def whole(held: Held) -> dict[str, Any]:
         "version": held.decided.version,
         "fresh": held.fresh,
         "damage": held.decided.damage,
+        "lost": held.decided.lost,
+        "last": _last(held),
         "problem": held.problem,
         "source": document.recording.source,
         "duration_ms": document.recording.duration_ms,
@@ -65,6 +67,12 @@ def whole(held: Held) -> dict[str, Any]:
         "struck": [[one.start_ms, one.end_ms] for one in document.struck],
         "gate": gate(held, asked),
     }  # fmt: skip
+
+
+def _last(held: Held) -> dict[str, str] | None:
+    """Return what would be taken back first."""
+    last = held.decided.in_force[-1:]
+    return {"id": last[0].id, "words": words_of(last[0])} if last else None
 
 
 def gate(held: Held, asked: Sequence[Question]) -> dict[str, Any]:

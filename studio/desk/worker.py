@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import sys
 import time
 from collections.abc import Callable
@@ -9,7 +10,7 @@ from datetime import date
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
-from studio.errors import BonefolderError, refused
+from studio.errors import BonefolderError, FolioBusy, refused
 
 if TYPE_CHECKING:
     from studio.pipeline import Request
@@ -22,8 +23,9 @@ def main() -> None:
     """Do what each line of the input asks for, until it ends.
 
     A process that holds the speech model, or that is in an unknown state, does no more work and gives its memory back;
-    it says so in its last report.
+    it says so in its last report. It can be interrupted, also where what started the desk was deaf to that.
     """
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     report = _reporter()
     for line in sys.stdin:
         told = json.loads(line)
@@ -39,7 +41,8 @@ def _done(told: dict[str, Any], report: Report) -> dict[str, Any]:
     try:
         return {"kind": "done", **_DO[told["do"]](told, report)}
     except BonefolderError as error:
-        return {"kind": "problem", "problem": error.problem, "remedy": error.remedy}
+        busy = isinstance(error, FolioBusy)
+        return {"kind": "problem", "problem": error.problem, "remedy": error.remedy, "busy": busy}
     except OSError as error:
         told_of = refused(error)
         return {"kind": "problem", "problem": told_of.problem, "remedy": told_of.remedy, "broken": True}
@@ -99,12 +102,9 @@ def _again(told: dict[str, Any], report: Report) -> dict[str, Any]:
 
 
 def _made(request: "Request") -> dict[str, Any]:
-    """Make a folio, and tell with which state of the decisions."""
-    from studio import edits, folio
+    from studio import folio
 
-    reached = edits.load(request.folder / "edits.jsonl").version
-    made = folio.make(request)
-    return {"kept": list(made.kept), "reached": reached}
+    return {"kept": list(folio.make(request).kept)}
 
 
 def _proxy(told: dict[str, Any], _: Report) -> dict[str, Any]:

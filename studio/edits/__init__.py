@@ -1,7 +1,7 @@
 """The person's decisions: kept apart from what the machine found, and laid over it, so that no run ever loses them.
 
 kinds      what can be decided, each anchored to a time and the words heard
-log        `edits.jsonl`: appended, checksummed, read up to the first damage   -> Edits
+log        `edits.jsonl`: appended, checksummed; a bad line costs that line   -> Edits
 chapters   decisions about chapters laid over
 words      misheard words corrected
 laying     all other decisions; `lay_over(stage, result, edits)`

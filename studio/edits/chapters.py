@@ -11,7 +11,10 @@ OfChapter = ChapterMoved | ChapterRenamed | ChapterMerged | ChapterSplit
 
 
 def over_chapters(result: Sequence[Chapter], edits: Sequence[OfChapter]) -> tuple[Chapter, ...]:
-    """Return the chapters as decided; a boundary that a new run does not find is put back, the first stays at 0."""
+    """Return the chapters as decided.
+
+    A boundary that a new run does not find is put back; the first stays at 0; none is moved over another.
+    """
     found = list(result) or [Chapter(start_ms=0, title="Start")]
     for edit in edits:
         place = _near(found, edit.start_ms)
@@ -30,10 +33,11 @@ def _near(found: Sequence[Chapter], start_ms: int) -> int | None:
 
 
 def _moved(found: list[Chapter], place: int | None, edit: ChapterMoved) -> list[Chapter]:
-    if place == 0 or edit.to_ms == 0:
+    taken = any(one.start_ms == edit.to_ms for at, one in enumerate(found) if at != place)
+    if place == 0 or taken:
         return found
     title = found[place].title if place is not None else edit.title
-    rest = [one for at, one in enumerate(found) if at != place and one.start_ms != edit.to_ms]
+    rest = [one for at, one in enumerate(found) if at != place]
     return _sorted([*rest, Chapter(start_ms=edit.to_ms, title=title)])
 
 

@@ -313,10 +313,23 @@ class PublishAnyway(Decision):
         return ("publish",)
 
 
+class DamageSeen(Decision):
+    """Lines of the file of decisions that cannot be read, and that the person has looked at."""
+
+    kind: Literal["damage_seen"] = "damage_seen"
+    lines: tuple[Annotated[str, Field(max_length=8)], ...]
+    """The CRC-32 of each."""
+
+    @property
+    def about(self) -> tuple[str, ...]:
+        """What it decides."""
+        return ("damage",)
+
+
 Plain = Annotated[
     MentionDecided | WordCorrected | MeasureSet | OfferSet | SupplySet | SuppliesOrdered | StillSwapped | ChapterMoved
     | ChapterRenamed | ChapterMerged | ChapterSplit | ChaptersCounted | CutSet | CautionRemoved | CautionAdded | PutBack
-    | Struck | FindingSettled | RecordedOn | PublishAnyway | Undo,
+    | Struck | FindingSettled | RecordedOn | PublishAnyway | DamageSeen | Undo,
     Field(discriminator="kind"),
 ]  # fmt: skip
 

@@ -1,7 +1,11 @@
-"""`edits.jsonl`: decisions appended one a line, each behind its checksum, read up to the first damaged line."""
+"""`edits.jsonl`: decisions appended one a line, each behind its checksum; a bad line costs that line and is told."""
 
+import codecs
 import os
+import re
 import zlib
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -10,8 +14,11 @@ from filelock import FileLock
 from pydantic import ValidationError
 
 from studio import cache
-from studio.edits.kinds import EDIT, Edit, Undo
+from studio.edits.kinds import EDIT, DamageSeen, Edit, Undo
 from studio.errors import StorageError
+
+_BREAK = re.compile(rb"\r\n?|\n|[^\r\n](?=[0-9a-f]{8} \{\")")
+"""The end of a line as any editor writes it; or a byte that took its place, told by the checksum that follows it."""
 
 
 @dataclass(frozen=True)
@@ -20,7 +27,9 @@ class Edits:
 
     made: tuple[Edit, ...] = ()
     damage: str = ""
-    """What could not be read, in a sentence; empty where all is well."""
+    """What could not be read and was not looked at yet, in a sentence or two; empty where all is well."""
+    lost: tuple[str, ...] = ()
+    """The lines that `damage` tells of, by the CRC-32 of each; what a person has to have looked at."""
 
     @cached_property
     def in_force(self) -> tuple[Edit, ...]:
@@ -47,42 +56,31 @@ class Edits:
 
 
 def load(path: Path) -> Edits:
-    """Read the decisions; a missing file holds none, and what follows a damaged line is not trusted."""
+    """Read the decisions; a missing file holds none, and a line that is damaged is passed over and told."""
     try:
-        data = path.read_bytes()
+        return _read(path.read_bytes(), path.name)
     except FileNotFoundError:
         return Edits()
-    edits, length, unknown = _whole(data)
-    damage = ""
-    if length < len(data):
-        damage = f"{path.name} is damaged after {len(edits) + unknown} decisions; those before it stand."
-    elif unknown:
-        damage = f"{unknown} decisions in {path.name} were made by another version of the program; they are kept."
-    return Edits(tuple(edits), damage)
 
 
 def append(path: Path, edit: Edit) -> Edits:
     """Add a decision; when this returns it will survive a power cut.
 
-    A damaged end is first put aside as `edits.damaged.jsonl`, so that nothing is written behind it.
+    Nothing that stands in the file is changed; behind a torn end a new line is begun.
 
     Returns:
         All decisions, the new one last.
 
     Raises:
-        StorageError: the disk refused.
+        StorageError: the disk refused; the file is as it was.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with FileLock(path.with_name(f".{path.name}.lock")):
             data = path.read_bytes() if path.exists() else b""
-            edits, length, _ = _whole(data)
-            _put_aside(path, data, length)
-            with path.open("ab") as stream:
-                stream.write(line(edit))
-                stream.flush()
-                os.fsync(stream.fileno())
-            return Edits((*edits, edit))
+            new = (b"\n" if data and not data.endswith(b"\n") else b"") + line(edit)
+            _add(path, new, len(data))
+            return _read(data + new, path.name)
     except OSError as error:
         raise StorageError(
             f"Your decision could not be written: {error.strerror or error}.", "Free some space, then decide again."
@@ -95,31 +93,76 @@ def line(edit: Edit) -> bytes:
     return b"%08x %s\n" % (zlib.crc32(text), text)
 
 
-def _whole(data: bytes) -> tuple[list[Edit], int, int]:
-    """Return the decisions up to the first damaged line, its place in bytes, and how many of them are not known."""
-    edits: list[Edit] = []
-    length = unknown = 0
-    for raw in data.splitlines(keepends=True):
-        if not _sound(raw):
-            break
-        length += len(raw)
+def _add(path: Path, new: bytes, length: int) -> None:
+    """Write behind what is there, whole or not at all."""
+    with path.open("ab") as stream:
         try:
-            edits.append(EDIT.validate_json(raw[9:]))
+            stream.write(new)
+            stream.flush()
+            os.fsync(stream.fileno())
+        except OSError:
+            with suppress(OSError):
+                os.truncate(path, length)
+            raise
+    if not length:
+        cache.sync_folder(path.parent)
+
+
+def _read(data: bytes, name: str) -> Edits:
+    made: list[Edit] = []
+    bad: list[tuple[int, bytes]] = []
+    unknown: list[bytes] = []
+    for number, raw in _lines(data.removeprefix(codecs.BOM_UTF8)):
+        if not _sound(raw):
+            bad.append((number, raw))
+            continue
+        try:
+            made.append(EDIT.validate_json(raw[9:]))
         except ValidationError:
-            unknown += 1
-    return edits, length, unknown
+            unknown.append(raw)
+    read = Edits(tuple(made))
+    seen = {one for edit in read.in_force if isinstance(edit, DamageSeen) for one in edit.lines}
+    bad = [(number, raw) for number, raw in bad if _mark(raw) not in seen]
+    unknown = [raw for raw in unknown if _mark(raw) not in seen]
+    told = (_told(name, [number for number, _ in bad]), _foreign(name, len(unknown)))
+    lost = (*(raw for _, raw in bad), *unknown)
+    return Edits(read.made, " ".join(filter(None, told)), tuple(map(_mark, lost)))
+
+
+def _lines(data: bytes) -> Iterator[tuple[int, bytes]]:
+    """Yield what may be a decision, with the number of its line; lines without anything are passed over."""
+    start, number = 0, 1
+    for end in [*_BREAK.finditer(data), None]:
+        raw = data[start : end.start() if end else len(data)]
+        if raw.strip():
+            yield number, raw
+        if end:
+            start, number = end.end(), number + (end[0].strip() == b"")
 
 
 def _sound(raw: bytes) -> bool:
     try:
-        return raw.endswith(b"\n") and raw[8:9] == b" " and int(raw[:8], 16) == zlib.crc32(raw[9:-1])
+        return raw[8:9] == b" " and int(raw[:8], 16) == zlib.crc32(raw[9:])
     except ValueError:
         return False
 
 
-def _put_aside(path: Path, data: bytes, length: int) -> None:
-    if length == len(data):
-        return
-    aside = path.with_name(f"{path.stem}.damaged{path.suffix}")
-    cache.write(aside, (aside.read_bytes() if aside.exists() else b"") + data[length:])
-    cache.write(path, data[:length])
+def _mark(raw: bytes) -> str:
+    return f"{zlib.crc32(raw):08x}"
+
+
+def _told(name: str, numbers: list[int]) -> str:
+    if not numbers:
+        return ""
+    *first, last = map(str, numbers)
+    told = f"Lines {', '.join(first)} and {last} of {name} are" if first else f"Line {last} of {name} is"
+    return (
+        f"{told} damaged and what was decided there is lost; all other decisions stand. "
+        "Decide that anew, then say at the desk that you have looked at it."
+    )
+
+
+def _foreign(name: str, count: int) -> str:
+    if not count:
+        return ""
+    return f"{count} decisions in {name} were made by another version of the program; they are kept."

@@ -7,6 +7,7 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
+import desk_folio
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
@@ -196,6 +197,108 @@ def test_a_chapter_is_moved_renamed_split_and_joined(page: Page, desk: str, root
     expect(page.get_by_role("heading", name="Ink on the table")).to_have_count(0)
 
 
+def test_a_chapter_mark_stops_at_its_neighbours(page: Page, start: "object", tmp_path: Path) -> None:
+    """However long an arrow key is held, or however far a mark is dragged, no chapter is passed, none is swallowed."""
+    long_folio(tmp_path / "long-folio", 2)
+    page.goto(start(tmp_path))  # type: ignore[operator]
+    address = page.get_by_role("link", name="long-folio").get_attribute("href") or ""
+    page.goto(page.url.split("#")[0] + address.replace("settle", "table"))
+    marks = page.get_by_role("slider")
+    expect(marks).to_have_count(4)
+    titles = [marks.nth(place).get_attribute("aria-label") for place in range(4)]
+    marks.nth(1).focus()
+    for _ in range(12):
+        page.keyboard.press("ArrowRight")
+    expect(marks.nth(1)).to_have_attribute("aria-valuetext", "0:56")
+    page.wait_for_timeout(300)
+    expect(marks.nth(1)).to_be_focused()
+    for _ in range(20):
+        page.keyboard.press("ArrowLeft")
+    expect(marks.nth(1)).to_have_attribute("aria-valuetext", "0:04")
+    expect(page.get_by_role("alert")).to_contain_text("not known from which recording", timeout=20_000)
+    box, rule = marks.nth(2).bounding_box(), page.locator(".ruler").bounding_box()
+    assert box is not None
+    assert rule is not None
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + 5)
+    page.mouse.down()
+    page.mouse.move(rule["x"] + rule["width"], box["y"] + 5, steps=5)
+    page.mouse.up()
+    expect(marks.nth(2)).to_have_attribute("aria-valuetext", "1:28")
+    assert [marks.nth(place).get_attribute("aria-label") for place in range(4)] == titles
+    expect(page.get_by_text("another window")).to_have_count(0)
+
+
+def test_the_history_opens_wherever_the_page_was_opened(page: Page, desk: str, root: Path) -> None:
+    """Opened or loaded again at the table, the page still lists what was decided and takes the last ones back."""
+    open_folio(page, desk)
+    step(page, "Table")
+    for title in ("One", "Two"):
+        page.get_by_role("button", name=re.compile("^Rename")).first.click()
+        page.get_by_label("Title of the chapter").fill(title)
+        page.get_by_role("button", name="Use this name").click()
+        expect(page.get_by_role("heading", name=title, exact=True)).to_be_visible()
+    page.reload()
+    page.get_by_text("What you decided").click()
+    expect(page.get_by_text("A chapter is called “Two”")).to_be_visible()
+    page.get_by_role("button", name="Take the last one back").click()
+    expect(page.get_by_role("heading", name="Two", exact=True)).to_have_count(0)
+    fresh(page)
+    expect(page.get_by_role("heading", name="One", exact=True)).to_be_visible()
+    page.get_by_role("button", name="Take the last one back").click()
+    fresh(page)
+    expect(page.get_by_role("heading", name="One", exact=True)).to_have_count(0)
+    expect(page.get_by_role("button", name="Take the last one back")).to_be_disabled()
+    assert edits.load(root / "birds-folio" / "edits.jsonl").in_force == ()
+
+
+def press_down_to(page: Page, text: str) -> bool:
+    """Go on to the next question, unless this is the one with the text."""
+    if text in page.locator("#card").inner_text():
+        return True
+    page.keyboard.press("ArrowDown")
+    return False
+
+
+@pytest.mark.parametrize("keys", ["111", "1u1", "nu0"])
+def test_quick_keys_are_no_other_window(page: Page, start: "object", tmp_path: Path, keys: str) -> None:
+    """Keys pressed faster than the desk answers are taken one after the other; none of them is set aside."""
+    folder = desk_folio.make(tmp_path, desk_folio.UNSURE)
+    open_folio(page, start(tmp_path))  # type: ignore[operator]
+    until(lambda: press_down_to(page, "Which one is “Dove Card”"), page)
+    page.locator("#card").focus()
+    page.evaluate("""(keys) => {
+        const real = window.fetch;
+        const later = () => new Promise((done) => setTimeout(done, 150));
+        window.fetch = async (...asked) => { await later(); return real(...asked); };
+        const pressed = (key) => new KeyboardEvent("keydown", { key, bubbles: true, cancelable: true });
+        for (const key of keys) document.activeElement.dispatchEvent(pressed(key));
+    }""", keys)  # fmt: skip
+    wanted = ["mention_decided"] if keys == "111" else ["mention_decided", "undo", "mention_decided"]
+    until(lambda: len(edits.load(folder / "edits.jsonl").made) >= len(wanted), page)
+    page.wait_for_timeout(600)
+    assert page.get_by_role("alert").count() == 0
+    kept = edits.load(folder / "edits.jsonl")
+    assert [edit.kind for edit in kept.made] == wanted
+    assert len(kept.in_force) == 1
+
+
+def test_damage_is_told_until_it_was_looked_at(page: Page, desk: str, root: Path) -> None:
+    """Damage among the decisions stands on every step where one decides or takes away, and goes when it was seen."""
+    edits.append(root / "birds-folio" / "edits.jsonl", kinds.ChapterRenamed(start_ms=0, title="Hello"))
+    with (root / "birds-folio" / "edits.jsonl").open("ab") as log:
+        log.write(b"torn")
+    open_folio(page, desk)
+    for name in ("Settle", "Table", "Take away"):
+        step(page, name)
+        expect(page.get_by_text("Line 2 of edits.jsonl is damaged")).to_be_visible()
+    page.reload()
+    page.get_by_role("button", name="I have looked at it").click()
+    expect(page.get_by_text("is damaged")).to_have_count(0)
+    page.reload()
+    expect(page.get_by_role("heading", name="Take the result away")).to_be_visible()
+    expect(page.get_by_text("is damaged")).to_have_count(0)
+
+
 def test_the_other_sheets_take_decisions(page: Page, desk: str, root: Path) -> None:
     """Supplies are counted and added, a piece is cut, a caution is written, a sentence is put back."""
     open_folio(page, desk)
@@ -293,8 +396,8 @@ def test_the_door_names_what_is_open(page: Page, desk: str) -> None:
 
 
 def long_folio(folder: Path, minutes: int = 120) -> None:
-    """Write the folio of a long talk: a sentence of nine words every four seconds, a chapter every five minutes."""
-    said, parts = [], []
+    """Write the folio of a talk: a sentence of nine words every four seconds, a chapter every five minutes or 30 s."""
+    said, parts, every = [], [], 300_000 if minutes >= 10 else 30_000
     for n in range(minutes * 15):
         at, text = n * 4000, f"This is sentence {n} of a rather long talk."
         words, start = [], 0
@@ -309,7 +412,7 @@ def long_folio(folder: Path, minutes: int = 120) -> None:
         recording=Recording(source="long.mp4", sha256="0", duration_ms=minutes * 60_000),
         transcript=Transcript(language="en", recogniser="generated", segments=tuple(parts)),
         sentences=tuple(said),
-        chapters=tuple(Chapter(start_ms=n * 300_000, title=f"Part {n + 1}") for n in range(minutes // 5)),
+        chapters=tuple(Chapter(start_ms=n * every, title=f"Part {n + 1}") for n in range(minutes * 60_000 // every)),
     )
     folder.mkdir()
     swap.write(folder, {"folio.json": document.model_dump_json().encode()}, "test")

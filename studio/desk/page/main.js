@@ -12,6 +12,7 @@ const STEPS = [["start", "Start"], ["settle", "Settle"], ["table", "Table"], ["t
 const VIEWS = { settle, table, take, ask };
 const head = document.getElementById("head");
 const view = document.getElementById("view");
+let shown = null;
 
 function where() {
   const [, first = "start", second] = window.location.hash.split("/");
@@ -41,8 +42,10 @@ async function show() {
   notice("");
   try {
     if (id) await open(id);
+    if (where().id !== id || where().step !== step) return;
     const draw = step === "start" ? start : VIEWS[step];
-    const redraw = () => { drawHead(step); draw(view, redraw); };
+    const redraw = () => { if (shown === redraw) { drawHead(step); draw(view, redraw); } };
+    shown = redraw;
     listen(() => redrawn(redraw));
     redraw();
     document.title = `${STEPS.find(([name]) => name === step)[1]}${store.folio && step !== "start" ? ` · ${store.folio.source}` : ""} · The desk`;

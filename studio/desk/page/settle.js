@@ -1,38 +1,33 @@
 // Settle: one list of questions, the riskiest first, each with the seconds behind it and the choices.
 
-import { get } from "./api.js";
 import { count, h } from "./dom.js";
 import { measureForm, offerForm, productFace, productSearch } from "./forms.js";
+import { flags, past } from "./past.js";
 import { moment, player } from "./player.js";
 import { decide, store, undo } from "./store.js";
 
 const WEIGHT = { error: "Wrong", ask: "To decide", warning: "To check" };
-const state = { folio: "", open: "", always: false, all: true, search: false, history: null };
+const state = { folio: "", open: "", always: false, all: true, search: false };
 let again = null;
 
 /** Draw the second step. */
 export function settle(view, redraw) {
   again = redraw;
   const { folio } = store;
-  if (state.folio !== folio.id) Object.assign(state, { folio: folio.id, open: "", always: false, all: true, search: false, history: null });
+  if (state.folio !== folio.id) Object.assign(state, { folio: folio.id, open: "", always: false, all: true, search: false });
   const { questions } = folio;
   if (!questions.some((one) => one.key === state.open)) Object.assign(state, { open: questions[0]?.key ?? "", always: false, all: true, search: false });
   const rows = questions.map((one, place) => row(one, place, questions));
   view.replaceChildren(h("div.settle", {},
     h("h1", { tabindex: -1, "data-first": questions.length ? null : true, "data-rest": questions.length ? null : true }, heading(questions.length)),
-    trouble(folio),
+    flags(folio),
     questions.length
       ? h("p.keys", {}, h("kbd", {}, "1"), "–", h("kbd", {}, "9"), " choose, ", h("kbd", {}, "0"), " none of these, ", h("kbd", {}, "P"), " play, ", h("kbd", {}, "↑"), h("kbd", {}, "↓"), " another question, ", h("kbd", {}, "U"), " take back")
       : h("p", {}, "Nothing is waiting for you. ", h("a", { href: `#/${folio.id}/take`, "data-focus": "to-take" }, "Take the result away"), "."),
-    h("div.bench", {}, h("ol.questions", { onkeydown: keys, "aria-label": "Questions" }, rows), h("aside.side", {}, player(), past()))));
+    h("div.bench", {}, h("ol.questions", { onkeydown: keys, "aria-label": "Questions" }, rows), h("aside.side", {}, player(), past(redraw)))));
 }
 
 const heading = (n) => (n ? `${count(n, "question")}${n > 1 ? ", the riskiest first" : ""}` : "Everything is settled");
-
-function trouble(folio) {
-  const lines = [folio.damage, folio.problem, folio.trouble].filter(Boolean);
-  return lines.map((line) => h("p.flag.error", {}, line));
-}
 
 function row(one, place, questions) {
   const isOpen = one.key === state.open;
@@ -110,6 +105,7 @@ function keys(event) {
     again();
     focusCard();
   } else if (event.key.toLowerCase() === "p" && one) moment(one.anchor);
+  else if (event.repeat) return;
   else if (event.key.toLowerCase() === "u") undo();
   else if (one?.about === "item" && /^[1-9]$/.test(event.key) && one.choices[event.key - 1]) mention(one, "code", one.choices[event.key - 1].code);
   else if (one?.about === "item" && event.key === "0") mention(one, "none");
@@ -117,26 +113,3 @@ function keys(event) {
   else return;
   event.preventDefault();
 }
-
-/** What was decided, each of which can be taken back. */
-export function past() {
-  const open = async (event) => {
-    if (!event.target.open || state.history?.version === store.folio.version) return;
-    state.history = { version: store.folio.version, rows: await get(`/api/folio/${store.folio.id}/history`).catch(() => []) };
-    again();
-  };
-  const stale = state.history && state.history.version !== store.folio.version;
-  if (stale) get(`/api/folio/${store.folio.id}/history`).then((rows) => { state.history = { version: store.folio.version, rows }; again(); }).catch(() => {});
-  if (stale) state.history.version = store.folio.version;
-  const rows = (state.history?.rows ?? []).map((one) => h("li", {}, h(one.stands || one.aside ? "span" : "s", {}, one.words), h("span.hint", {}, one.aside ? " kept aside" : one.stands ? "" : " taken back"), action(one)));
-  return h("details.sheet.past", { ontoggle: open, open: Boolean(state.history) }, h("summary", { "data-focus": "history" }, "What you decided"),
-    h("div.row", {}, h("button", { "data-focus": "undo", disabled: !store.last, onclick: () => undo() }, "Take the last one back")),
-    rows.length ? h("ol.plain", {}, rows) : h("p.hint", {}, "Nothing yet."));
-}
-
-function action(one) {
-  if (one.aside) return h("button.quiet", { "data-focus": `use-${one.id}`, onclick: () => decide({ ...one.aside, id: undefined, made_at: undefined }, "Yours stands now.") }, "Use it");
-  if (one.kind === "undo" || !one.stands) return null;
-  return h("button.quiet", { "data-focus": `back-${one.id}`, "aria-label": `Take back: ${one.words}`, onclick: () => undo(one.id) }, "Take back");
-}
-

@@ -5,8 +5,8 @@ import { clock, count, field, h, notice } from "./dom.js";
 import { cutsheet } from "./cutsheet.js";
 import { measureForm, offerForm, offerName, productSearch } from "./forms.js";
 import { moment, now, play, player } from "./player.js";
+import { flags, past } from "./past.js";
 import { ruler } from "./ruler.js";
-import { past } from "./settle.js";
 import { exact, mixed, UNITS } from "./sizes.js";
 import { decide, store } from "./store.js";
 import { talk } from "./talk.js";
@@ -23,8 +23,9 @@ export function table(view, redraw) {
   const sheets = { talk: () => talk(redraw), supplies, sizes, offers, cautions, left };
   view.replaceChildren(h("div.tablet", {},
     h("h1", { tabindex: -1, "data-first": true, "data-rest": true }, folio.source),
+    flags(folio),
     h("div.bench.wide-left", {},
-      h("aside.side", {}, player(), folio.chapters.length ? ruler(play) : null, counted(), past()),
+      h("aside.side", {}, player(), folio.chapters.length ? ruler(play) : null, counted(), past(redraw)),
       h("div", {}, tabs(), h("div.sheet.panel", { role: "tabpanel", id: "panel", "aria-labelledby": `sheet-${state.sheet}`, tabindex: -1 }, sheets[state.sheet]())))));
 }
 

@@ -2,6 +2,7 @@
 
 import { get, post, text } from "./api.js";
 import { bytes, count, field, h, notice, say } from "./dom.js";
+import { flags } from "./past.js";
 import { decide, store } from "./store.js";
 
 const state = { folio: "", files: null, version: "", name: "post.html", shown: null, more: false, breaches: null };
@@ -14,7 +15,7 @@ export function take(view, redraw) {
   const { folio } = store;
   if (state.folio !== folio.id) Object.assign(state, { folio: folio.id, files: null, version: "", name: "post.html", shown: null });
   if (state.version !== folio.version || !state.files) load(folio);
-  view.replaceChildren(h("div.take", {}, h("h1", { tabindex: -1, "data-first": true, "data-rest": true }, "Take the result away"), gate(folio),
+  view.replaceChildren(h("div.take", {}, h("h1", { tabindex: -1, "data-first": true, "data-rest": true }, "Take the result away"), flags(folio), gate(folio),
     h("div.row", {}, h("a.button.main", { href: `/folio/${folio.id}/zip`, download: "", "data-focus": "zip" }, "Everything as one zip"),
       h("button", { "data-focus": "folder", onclick: openFolder }, "Open the folder"),
       folio.has_sound ? h("button", { "data-focus": "with-chapters", onclick: withChapters }, "A copy of the recording with the chapters in it") : null),
