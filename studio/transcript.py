@@ -15,7 +15,7 @@ from studio.hearing.recogniser import RATE, HeardWord, Recogniser
 from studio.model import Recording, Segment, Span, Transcript, Word
 from studio.settings import HearingChoices
 
-VERSION = 1
+VERSION = 2
 MOST_NAMES = 25
 MOST_TOKENS = 220
 _LOW_MEMORY_KB = 1 << 20
@@ -81,7 +81,7 @@ def _heard(
         return Transcript(
             language=plan["language"],
             recogniser=hearer.model.identity,
-            segments=tuple(map(word_times.block, blocks)),
+            segments=word_times.rising([word_times.block(words) for words in blocks]),
             speech=speech,
             heard_ms=sound.heard_ms,
         )
@@ -168,7 +168,8 @@ def hear_again(
     recogniser.forget()
     progress(total, total)
     heard = [(span, [word for word in said if span.start_ms <= word.start_ms < span.end_ms]) for span in wanted]
-    return rehearing.merged(first, heard, hotwords.split(", "))
+    told = rehearing.merged(first, heard, hotwords.split(", "))
+    return first if told is first else told.but(segments=word_times.rising(told.segments))
 
 
 def _said_again(

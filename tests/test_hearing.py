@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ import jiwer
 import pytest
 
 from studio import cache, media, transcript
-from studio.hearing import recogniser, speech_model
+from studio.hearing import recogniser, speech_model, word_times
 from studio.hearing.recogniser import Recogniser
 from studio.model import Span, Transcript
 from studio.settings import HearingChoices
@@ -87,7 +88,8 @@ def test_words_have_the_times_at_which_they_are_said(ffmpeg: Callable[..., None]
     words = [word for segment in first.segments for word in segment.words]
     starts = [word.start_ms for word in words]
     assert starts == sorted(starts)
-    assert all(word.start_ms <= word.end_ms for word in words)
+    assert all(word.end_ms - word.start_ms >= word_times.SHORTEST_MS for word in words)
+    assert all(one.end_ms <= other.start_ms for one, other in pairwise(words))
     at = 0
     for name, spoken in SPOKEN.items():
         length = media.probe(CLIPS / f"{name}.flac").duration_ms
