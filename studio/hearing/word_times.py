@@ -87,4 +87,5 @@ def _at(segment: Segment, times: Sequence[tuple[int, int]]) -> Segment:
     if times == [(word.start_ms, word.end_ms) for word in segment.words]:
         return segment
     words = tuple(word.but(start_ms=a, end_ms=b) for word, (a, b) in zip(segment.words, times, strict=True))
-    return segment.but(start_ms=words[0].start_ms, end_ms=words[-1].end_ms, words=words)
+    moved: Segment = segment.but(start_ms=words[0].start_ms, end_ms=words[-1].end_ms, words=words)
+    return moved
