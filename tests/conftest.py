@@ -83,9 +83,9 @@ def heard_sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
-    """Where everything is set up for them (`CI` is set), a browser, node or hearing test that is skipped has failed."""
+    """Where everything is set up for them (`CI` is set), a test of one of these kinds that is skipped has failed."""
     report = yield
-    needed = any(item.get_closest_marker(name) for name in ("browser", "node", "hearing"))
+    needed = any(item.get_closest_marker(name) for name in ("browser", "node", "hearing", "traced"))
     if report.skipped and needed and os.environ.get("CI"):
         report.outcome = "failed"
         report.longrepr = f"skipped where it must run: {report.longrepr}"
