@@ -16,7 +16,7 @@ Read the rooms from top to bottom; imports point upwards only.
 import os
 
 os.environ |= {
-    "ORT_DISABLE_TELEMETRY": "1",  # else onnxruntime, inside voice detection, reports to its maker and keeps an id at home
+    "ORT_DISABLE_TELEMETRY": "1",  # else onnxruntime (voice detection) reports to its maker and keeps an id at home
     "HF_HUB_DISABLE_TELEMETRY": "1",  # the hub that a model named by its size comes from
     "HF_HUB_DISABLE_IMPLICIT_TOKEN": "1",  # and no token of the person's is sent along
     "DO_NOT_TRACK": "1",

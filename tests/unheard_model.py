@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import Future
+from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -20,8 +21,21 @@ def says(number: int, samples: int) -> NDArray[np.float32]:
     return np.full(samples, number, dtype=np.float32)
 
 
-def loading() -> Callable[[Path], "Future[Any]"]:
-    """Return what stands in for the loading of a model: the real batched pipeline around this one."""
+Said = list[tuple[str, float, float]]
+"""Words with their times in seconds of their chunk."""
+
+
+def one_word(number: int) -> Said:
+    """Return what a chunk says where nothing else is told: its number."""
+    return [(f"w{number}", AFTER_MS / 1000, AFTER_MS / 1000 + 0.1)]
+
+
+def loading(said: Callable[[int], Said] = one_word) -> Callable[[Path], "Future[Any]"]:
+    """Return what stands in for the loading of a model: the real batched pipeline around this one.
+
+    Args:
+        said: function of the number of a chunk that returns the words in it.
+    """
     from faster_whisper import BatchedInferencePipeline
 
     class Pipeline(BatchedInferencePipeline):  # type: ignore[misc]
@@ -34,11 +48,11 @@ def loading() -> Callable[[Path], "Future[Any]"]:
             return None, [{"tokens": [int(one[0, 0])], "avg_logprob": 0.0, "no_speech_prob": 0.0} for one in features]
 
     done: Future[Any] = Future()
-    done.set_result(Pipeline(_model()))
+    done.set_result(Pipeline(_model(said)))
     return lambda _: done
 
 
-def _model() -> SimpleNamespace:
+def _model(said: Callable[[int], Said]) -> SimpleNamespace:
     tokenizer = SimpleNamespace(
         token_to_id=lambda _: 1,
         decode=lambda tokens: f" w{tokens[0]}" if tokens else "",
@@ -47,7 +61,7 @@ def _model() -> SimpleNamespace:
     return SimpleNamespace(
         feature_extractor=_Features(), frames_per_second=100, hf_tokenizer=tokenizer, logger=_Silent(),
         model=SimpleNamespace(is_multilingual=True, n_mels=1),
-        _split_segments_by_timestamps=_segments, add_word_timestamps=_words,
+        _split_segments_by_timestamps=_segments, add_word_timestamps=partial(_words, said),
     )  # fmt: skip
 
 
@@ -68,9 +82,11 @@ def _segments(tokens: list[int], time_offset: float, seek: int, **_: object) -> 
     return ([] if tokens == [NOTHING] else [one]), seek, False
 
 
-def _words(segments: list[list[dict[str, Any]]], *_: object) -> float:
+def _words(said: Callable[[int], Said], segments: list[list[dict[str, Any]]], *_: object) -> float:
     for segment in (one for chunk in segments for one in chunk):
-        start = round(segment["seek"] / 100 + AFTER_MS / 1000, 2)
-        number = segment["tokens"][0]
-        segment["words"] = [{"word": f" w{number}", "start": start, "end": start + 0.1, "probability": 1.0}]
+        offset = segment["seek"] / 100
+        segment["words"] = [
+            {"word": f" {text}", "start": round(offset + start, 2), "end": round(offset + end, 2), "probability": 1.0}
+            for text, start, end in said(segment["tokens"][0])
+        ]
     return 0.0
