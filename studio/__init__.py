@@ -13,4 +13,14 @@ Read the rooms from top to bottom; imports point upwards only.
 8. `cli`, `desk`                        the commands; the page
 """
 
+import os
+
+os.environ |= {
+    "ORT_DISABLE_TELEMETRY": "1",  # else onnxruntime (voice detection) reports to its maker and keeps an id at home
+    "HF_HUB_DISABLE_TELEMETRY": "1",  # the hub that a model named by its size comes from
+    "HF_HUB_DISABLE_IMPLICIT_TOKEN": "1",  # and no token of the person's is sent along
+    "DO_NOT_TRACK": "1",
+}
+"""Set before any other module of the program, and so before any library, is loaded; native code reads them once."""
+
 __version__ = "0.1.0"

@@ -115,7 +115,10 @@ def _kept(parts: Iterable[Timed], by: OffsetMap) -> tuple[Timed, ...]:
 def _transcript(heard: Transcript, by: OffsetMap) -> Transcript:
     segments = [segment for segment in (_segment(one, by) for one in heard.segments) if segment]
     return heard.but(  # type: ignore[no-any-return]
-        segments=tuple(segments), speech=_kept(heard.speech, by), heard_ms=by.at(heard.heard_ms)
+        segments=tuple(segments),
+        speech=_kept(heard.speech, by),
+        missed=_kept(heard.missed, by),
+        heard_ms=by.at(heard.heard_ms),
     )
 
 

@@ -9,13 +9,13 @@ from typing import Any
 from studio import cache, caption_files, media
 from studio.caption_files import Cue
 from studio.errors import CaptionsError, RecordingError
-from studio.hearing import recogniser, rehearing, speech_model, word_times
+from studio.hearing import loudness, recogniser, rehearing, speech_model, word_times
 from studio.hearing.journal import Journal
 from studio.hearing.recogniser import RATE, HeardWord, Recogniser
 from studio.model import Recording, Segment, Span, Transcript, Word
 from studio.settings import HearingChoices
 
-VERSION = 1
+VERSION = 2
 MOST_NAMES = 25
 MOST_TOKENS = 220
 _LOW_MEMORY_KB = 1 << 20
@@ -76,13 +76,14 @@ def _heard(
             pieces = [[(start, sound.part(start, end)) for start, end in chunk] for chunk in batch]
             said = hearer.words(pieces, language=plan["language"], beam=choices.beam, hotwords=hotwords)
             kept.append([_record(word) for word in words] for words in said)
-        speech = tuple(Span(start_ms=_ms(start), end_ms=_ms(end)) for start, end in plan["speech"])
+        speech, missed = (_spans(plan[name]) for name in ("speech", "missed"))
         blocks = (word_times.fitted(_words(records), speech) for records in kept.records[1:] if records)
         return Transcript(
             language=plan["language"],
             recogniser=hearer.model.identity,
-            segments=tuple(map(word_times.block, blocks)),
+            segments=word_times.rising([word_times.block(words) for words in blocks]),
             speech=speech,
+            missed=missed,
             heard_ms=sound.heard_ms,
         )
 
@@ -94,12 +95,14 @@ def _task(recording: Recording, choices: HearingChoices, hotwords: str, sound: m
 
 
 def _plan(sound: media.Sound, choices: HearingChoices, hearer: Recogniser) -> dict[str, Any]:
-    speech = recogniser.speech(sound.part, sound.samples)
+    even = loudness.evened(sound.part, sound.samples)
+    speech = recogniser.speech(even, sound.samples)
+    missed = loudness.like_speech(even, sound.samples, speech)
     language = choices.language
     if not language:
         first = speech[0][0] if speech else 0
         language = hearer.language(sound.part(first, min(first + recogniser.LONGEST, sound.samples)))
-    return {"speech": speech, "batch": _batch(choices.batch), "language": language}
+    return {"speech": speech, "missed": missed, "batch": _batch(choices.batch), "language": language}
 
 
 def _batch(wanted: int) -> int:
@@ -125,6 +128,10 @@ def _left(kept: Journal, chunks: list[Spans], batch: int, samples: int, progress
 
 def _ms(samples: int) -> int:
     return samples * 1000 // RATE
+
+
+def _spans(pairs: Spans) -> tuple[Span, ...]:
+    return tuple(Span(start_ms=_ms(start), end_ms=_ms(end)) for start, end in pairs)
 
 
 def _record(word: HeardWord) -> list[Any]:
@@ -168,7 +175,8 @@ def hear_again(
     recogniser.forget()
     progress(total, total)
     heard = [(span, [word for word in said if span.start_ms <= word.start_ms < span.end_ms]) for span in wanted]
-    return rehearing.merged(first, heard, hotwords.split(", "))
+    told = rehearing.merged(first, heard, hotwords.split(", "))
+    return first if told is first else told.but(segments=word_times.rising(told.segments))
 
 
 def _said_again(

@@ -190,6 +190,18 @@ def test_speech_without_a_word_is_told_where_it_is() -> None:
     assert [(one.kind, one.start_ms) for one in found] == [("unheard_speech", 20_000), ("unheard_speech", 40_000)]
 
 
+def test_sound_like_speech_that_was_not_heard_is_told() -> None:
+    """Where nothing was heard because no voice was detected, the person is sent to listen; not where words are."""
+    words = (Word(start_ms=10_000, end_ms=10_400, text="hello"),)
+    heard = HEARD.but(
+        segments=(Segment(start_ms=10_000, end_ms=10_400, text="hello", words=words),),
+        missed=(Span(start_ms=9_000, end_ms=12_000), Span(start_ms=40_000, end_ms=55_000)),
+    )
+    (found,) = findings(transcript=heard)
+    assert (found.kind, found.severity, found.start_ms) == ("unheard_speech", "warning", 40_000)
+    assert "15.0 s" in found.message
+
+
 # --- everything together ---------------------------------------------------------------------------------------------
 
 

@@ -17,8 +17,10 @@ from studio.model import (
     Product,
     Recording,
     Sentence,
+    Span,
     Supply,
     Transcript,
+    Word,
 )
 from studio.settings import PublishingChoices
 from studio.timecode import clock
@@ -96,15 +98,21 @@ def _lost_sound(recording: Recording, transcript: Transcript) -> Iterator[Findin
 
 def _unheard(transcript: Transcript) -> Iterator[Finding]:
     words = sorted((word for segment in transcript.segments for word in segment.words), key=lambda word: word.start_ms)
+    for spans, what in ((transcript.speech, "speech"), (transcript.missed, "sound like speech")):
+        for span in _without_words(spans, words):
+            length = (span.end_ms - span.start_ms) / 1000
+            message = f"There is {what} of {length:.1f} s here that was not written down. Listen to it."
+            yield Finding(kind="unheard_speech", severity="warning", message=message, start_ms=span.start_ms)
+
+
+def _without_words(spans: Iterable[Span], words: Sequence[Word]) -> Iterator[Span]:
     place = 0
-    for span in transcript.speech:
+    for span in spans:
         while place < len(words) and words[place].end_ms <= span.start_ms:
             place += 1
         empty = place == len(words) or words[place].start_ms >= span.end_ms
-        length = span.end_ms - span.start_ms
-        if empty and length >= UNHEARD_MS:
-            message = f"There is speech of {length / 1000:.1f} s here that was not written down. Listen to it."
-            yield Finding(kind="unheard_speech", severity="warning", message=message, start_ms=span.start_ms)
+        if empty and span.end_ms - span.start_ms >= UNHEARD_MS:
+            yield span
 
 
 # --- items -----------------------------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ RATE = 16_000
 LONGEST = 30 * RATE
 """Samples that the recogniser takes at once."""
 _FRAMES = 100
-"""The recogniser counts time in hundredths of a second; a chunk begins at a whole one, for it."""
+"""The recogniser counts time in hundredths of a second, and tells where a chunk begins to the nearest one or two."""
 _SHORTEST = 24 * RATE
 _PADDING = 6_400
 _WINDOW = 600 * RATE
@@ -193,9 +193,14 @@ class Recogniser:
         )  # fmt: skip
         said: list[list[HeardWord]] = [[] for _ in chunks]
         for segment in found:
-            place = max(i for i, edge in enumerate(edges[:-1]) if edge * _FRAMES // RATE <= segment.seek)
+            place = _nearest(edges[:-1], segment.seek * RATE // _FRAMES)
             said[place] += _placed(segment.words or (), segment.seek / _FRAMES, chunks[place], language)
         return said
+
+
+def _nearest(edges: Sequence[int], sample: int) -> int:
+    """Return which edge a rounded sample means: the nearest, for no chunk is as short as the rounding."""
+    return min(range(len(edges)), key=lambda place: abs(edges[place] - sample))
 
 
 def _threads() -> int:

@@ -13,6 +13,8 @@ _LEAD_MS = 60
 """A word may begin so long before voice activity does: soft first sounds are not counted as voice."""
 _REACH_MS = 500
 """The last word before a silence is drawn out to where the voice ends, if that is no further."""
+SHORTEST_MS = 20
+"""No word is shorter, and none begins sooner after the one before: the recogniser's own step of time."""
 _NEVER = 1 << 62
 
 
@@ -57,3 +59,33 @@ def block(words: Iterable[Word]) -> Segment:
         placed.append(word.but(start_ms=latest, end_ms=max(latest, word.end_ms)) if late else word)
     text = " ".join(word.text for word in placed)
     return Segment(start_ms=placed[0].start_ms, end_ms=placed[-1].end_ms, text=text, words=tuple(placed))
+
+
+def rising(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+    """Return the segments with word times that rise through all of them; what rises already stays as it is.
+
+    Each word lasts at least `SHORTEST_MS` and ends before the next begins. Two that begin together share their time.
+    """
+    times = iter(_risen([word for segment in segments for word in segment.words]))
+    return tuple(_at(segment, [next(times) for _ in segment.words]) for segment in segments)
+
+
+def _risen(words: Sequence[Word]) -> list[tuple[int, int]]:
+    placed: list[tuple[int, int]] = []
+    for word in words:
+        start, end = word.start_ms, word.end_ms
+        if placed:
+            first, last = placed[-1]
+            if start < first + SHORTEST_MS:
+                start = first + max(SHORTEST_MS, (max(last, end) - first) // 2)
+            placed[-1] = first, min(last, start)
+        placed.append((start, max(end, start + SHORTEST_MS)))
+    return placed
+
+
+def _at(segment: Segment, times: Sequence[tuple[int, int]]) -> Segment:
+    if times == [(word.start_ms, word.end_ms) for word in segment.words]:
+        return segment
+    words = tuple(word.but(start_ms=a, end_ms=b) for word, (a, b) in zip(segment.words, times, strict=True))
+    moved: Segment = segment.but(start_ms=words[0].start_ms, end_ms=words[-1].end_ms, words=words)
+    return moved

@@ -37,6 +37,8 @@ class Transcript(Part):
     segments: tuple[Segment, ...] = ()
     speech: tuple[Span, ...] = ()
     """Where voice activity was found in the sound; empty when a caption file was given."""
+    missed: tuple[Span, ...] = ()
+    """Where the sound is like speech and no voice activity was found: nothing was heard there."""
     heard_ms: Ms = 0
     """Length of the sound that could be decoded."""
 
