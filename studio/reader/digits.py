@@ -7,11 +7,19 @@ _ONES = {w: n for n, w in enumerate(
     "eighteen nineteen".split()
 )}  # fmt: skip
 _TENS = {w: 10 * n for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), start=2)}
-_PARTS = {"half": "1/2", "quarter": "1/4", "third": "1/3", "eighth": "1/8", "quarters": "/4", "eighths": "/8", "thirds": "/3"}
+_PARTS = {
+    "half": "1/2",
+    "quarter": "1/4",
+    "third": "1/3",
+    "eighth": "1/8",
+    "quarters": "/4",
+    "eighths": "/8",
+    "thirds": "/3",
+}
 _UNITS = frozenset(
-    "inch inches mil millimetre millimetres millimeter millimeters centimetre centimetres centimeter centimeters metre metres "
-    "foot feet yard yards gram grams kilo kilos ounce ounces pound pounds dollars euro euros pence cents litre litres ml mils "
-    "minute minutes hour hours second seconds degrees percent".split()
+    "inch inches mil millimetre millimetres millimeter millimeters centimetre centimetres centimeter centimeters "
+    "metre metres foot feet yard yards gram grams kilo kilos ounce ounces pound pounds dollars euro euros pence cents "
+    "litre litres ml mils minute minutes hour hours second seconds degrees percent".split()
 )
 _SIGNS = {"pounds": "£", "pound": "£", "dollars": "$", "dollar": "$", "euros": "€", "euro": "€"}
 
@@ -23,7 +31,7 @@ def _bare(word: str) -> str:
 def in_digits(words: list[str], *, money: bool = True) -> list[tuple[str, int, int]]:
     """Return the words with numbers in digits, each with the first word it stands for and the one after its last.
 
-    A number under ten stays a word unless a unit follows; "four and a quarter" becomes "4 1/4", "twelve pounds" a price.
+    A number under ten stays a word unless a unit follows; "four and a quarter" becomes "4 1/4", "twelve pounds" £12.
     """
     out: list[tuple[str, int, int]] = []
     at = 0
@@ -48,7 +56,7 @@ def in_digits(words: list[str], *, money: bool = True) -> list[tuple[str, int, i
 def _written(words: list[str], at: int, end: int, digits: str, follows: str) -> tuple[str, int, int]:
     tail = re.search(r"[^\w'-]*$", words[end - 1])
     mark = tail[0] if tail else ""
-    if follows in _SIGNS and not mark and follows not in ("pound",):
+    if follows in _SIGNS and not mark and follows != "pound":
         pence_end, pence = _number(words, end + 1) if not re.search(r"[^\w'-]$", words[end]) else (end, None)
         cents = f".{pence:02d}" if pence is not None and pence < 100 and "." not in digits else ""
         last = pence_end if cents else end + 1
@@ -69,13 +77,24 @@ def _number(words: list[str], at: int) -> tuple[int, int | None]:
             group += _TENS[parts[0]] + _ONES[parts[1]]
         elif word in _TENS and not group % 100:
             group += _TENS[word]
-        elif word in _ONES and (not seen or (group % 100 >= 20 and not group % 10 and 0 < _ONES[word] < 10) or (group and not group % 100) or (total and not group)):
+        elif word in _ONES and (
+            not seen
+            or (group % 100 >= 20 and not group % 10 and 0 < _ONES[word] < 10)
+            or (group and not group % 100)
+            or (total and not group)
+        ):
             group += _ONES[word]
         elif word == "hundred" and seen and 0 < group < 100:
             group *= 100
         elif word == "thousand" and seen and group:
             total, group = total + group * 1000, 0
-        elif word == "and" and group and not group % 100 and end + 1 < len(words) and _bare(words[end + 1]).split("-")[0] in {*_ONES, *_TENS}:
+        elif (
+            word == "and"
+            and group
+            and not group % 100
+            and end + 1 < len(words)
+            and _bare(words[end + 1]).split("-")[0] in {*_ONES, *_TENS}
+        ):
             end += 1
             continue
         elif word == "a" and not seen and end + 1 < len(words) and _bare(words[end + 1]) == "hundred":
@@ -94,7 +113,13 @@ def _fraction(words: list[str], at: int) -> tuple[int, str]:
     clean = not at or not re.search(r"[,.;?!]$", words[at - 1])
     if clean and said[:2] == ["and", "a"] and len(said) > 2 and said[2] in ("half", "quarter", "third", "eighth"):
         return at + 3, f" {_PARTS[said[2]]}"
-    if clean and said[:1] == ["and"] and len(said) > 2 and said[1] in _ONES and said[2] in ("quarters", "eighths", "thirds"):
+    if (
+        clean
+        and said[:1] == ["and"]
+        and len(said) > 2
+        and said[1] in _ONES
+        and said[2] in ("quarters", "eighths", "thirds")
+    ):
         return at + 3, f" {_ONES[said[1]]}{_PARTS[said[2]]}"
     if clean and said[:1] == ["point"] and len(said) > 1 and said[1] in _ONES:
         return at + 2, f".{_ONES[said[1]]}"

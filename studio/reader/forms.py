@@ -1,7 +1,7 @@
-"""A marked talk as words with times, in three forms: as spoken, as a recogniser of today writes it, as old automatic captions are.
+"""A marked talk as words with times, in three forms: as spoken, as a recogniser writes it, as old captions are.
 
-The times are worked out, not heard: about 150 words a minute, the silences that the talk tells, and short ones between lines that follow from
-the text itself, so that the same talk always has the same times. All forms share them.
+The times are worked out, not heard: about 150 words a minute, the silences that the talk tells, and short ones between
+lines that follow from the text itself, so that the same talk always has the same times. All forms share them.
 """
 
 import re

@@ -11,10 +11,11 @@
 | warning, private detail, earnings talk, claim | `warn blade`, `private phone`, `earn income`, `claim food_safe` |
 | other words of a correction | `fix, wrong=c1` |
 
-A row, an amount, a day or a `fix` may carry `wrong=c1` or `right=c1`: the withdrawn and the final value of correction c1.
+A row, an amount, a day or a `fix` may carry `wrong=c1` or `right=c1`: the withdrawn value and the final one.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -44,7 +45,7 @@ _NUMBER = re.compile(r"(\d+) (\d+/\d+)|\d+/\d+|\d+\.\d+|\d+")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*|-")
 
 
-class WrongMark(ValueError):  # noqa: N818 - the mark is what is wrong
+class WrongMark(ValueError):
     """A mark that cannot be read; the text says what is wrong and what to write."""
 
 
@@ -62,7 +63,7 @@ class Mark:
     is_range: bool = False
     day: date | None = None
     about: str = ""
-    """The field of a statement, the id of an offer, the hazard of a warning, the kind of a detail, an earning or a claim."""
+    """The field of a statement, the id of an offer, the hazard of a warning, the kind of a detail or claim."""
     true: bool | None = None
     said: str = ""
     attributes: dict[str, str] = field(default_factory=dict)
@@ -117,7 +118,9 @@ def _amount(text: str, attributes: dict[str, str]) -> Mark:
         at += joint.end()
     unit = text[at:].strip()
     if not values or not unit:
-        raise WrongMark(f"“= {text}” is no amount. Write numbers and a unit, like “= 4 1/4 x 5 1/2 in” or “= 2 to 4 min”.")
+        raise WrongMark(
+            f"“= {text}” is no amount. Write numbers and a unit, like “= 4 1/4 x 5 1/2 in” or “= 2 to 4 min”."
+        )
     return Mark("amount", values=tuple(values), unit=unit, is_range=is_range, attributes=attributes)
 
 
@@ -154,7 +157,8 @@ def read_date(text: str) -> date:
 def _says(parts: list[str], attributes: dict[str, str]) -> Mark:
     if len(parts) < 4 or parts[1] not in FIELDS or parts[2] not in ("true", "false"):
         raise WrongMark(
-            f"“says {' '.join(parts)}” is no statement. Write “says CODE FIELD true VALUE” with a field of {', '.join(FIELDS)}."
+            f"“says {' '.join(parts)}” is no statement. "
+            f"Write “says CODE FIELD true VALUE” with a field of {', '.join(FIELDS)}."
         )
     said = " ".join(parts[3:])
     return Mark("says", codes=(parts[0],), about=parts[1], true=parts[2] == "true", said=said, attributes=attributes)
@@ -187,11 +191,13 @@ def _fix(parts: list[str], attributes: dict[str, str]) -> Mark:
 
 def _closed(kind: str, parts: list[str], attributes: dict[str, str]) -> Mark:
     if len(parts) != 1 or parts[0] not in _CLOSED[kind]:
-        raise WrongMark(f"“{kind} {' '.join(parts)}” is not known. Write “{kind}” and one of {', '.join(_CLOSED[kind])}.")
+        raise WrongMark(
+            f"“{kind} {' '.join(parts)}” is not known. Write “{kind}” and one of {', '.join(_CLOSED[kind])}."
+        )
     return Mark(kind, about=parts[0], attributes=attributes)
 
 
-_READERS = {
+_READERS: dict[str, Callable[[list[str], dict[str, str]], Mark]] = {
     "day": _day, "says": _says, "gone": _gone, "coming": _coming, "offer": _offer, "fix,": _fix, "fix": _fix,
     "warn": lambda parts, more: _closed("warn", parts, more),
     "private": lambda parts, more: _closed("private", parts, more),

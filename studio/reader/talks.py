@@ -1,4 +1,4 @@
-"""One marked talk: a text file that a person can write and read aloud, with marks in the line, and its catalogue beside it."""
+"""One marked talk: a text file that can be read aloud, with marks in the line, and its catalogue beside it."""
 
 import re
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ _CHAPTER = re.compile(r"##(?P<maybe>\?)? (?P<title>[^|]+?)(?:\s*\|\s*(?P<words>.
 _OFFER = re.compile(r"! offer (?P<id>[a-z0-9]+) (?P<parts>.+)")
 
 
-class WrongTalk(ValueError):  # noqa: N818 - the talk is what is wrong
+class WrongTalk(ValueError):
     """A marked talk that cannot be read: its file, its line, what is wrong and what to do."""
 
     def __init__(self, file: str, line: int, what: str) -> None:
@@ -125,7 +125,8 @@ class _Reading:
     def talk(self) -> Talk:
         body = self._head()
         self.rows = self._rows()
-        for self.at, line in enumerate(self.lines[body:], start=body + 1):
+        for number, line in enumerate(self.lines[body:], start=body + 1):
+            self.at = number
             if line.strip():
                 self._line(line)
         self._whole()
@@ -133,16 +134,21 @@ class _Reading:
         return Talk(self.path, self.head, self.offers, tuple(self.utterances), tuple(self.starts), rows)
 
     def _head(self) -> int:
-        for self.at, line in enumerate(self.lines, start=1):
+        for number, line in enumerate(self.lines, start=1):
+            self.at = number
             if not line.strip():
                 break
             key, sign, value = line.partition(": ")
             if not sign or key not in HEAD + MAY:
-                raise self.wrong(f"“{line}” is no line of the head. Write “key: value” with a key of {', '.join(HEAD + MAY)}.")
+                raise self.wrong(
+                    f"“{line}” is no line of the head. Write “key: value” with a key of {', '.join(HEAD + MAY)}."
+                )
             self.head[key] = value.strip()
         missing = [key for key in HEAD if key not in self.head]
         if missing:
-            raise self.wrong(f"The head lacks {', '.join(missing)}. Add a line “{missing[0]}: …” before the first empty line.")
+            raise self.wrong(
+                f"The head lacks {', '.join(missing)}. Add a line “{missing[0]}: …” before the first empty line."
+            )
         self._date(self.head["recorded"])
         return self.at
 
@@ -155,7 +161,9 @@ class _Reading:
     def _rows(self) -> frozenset[str]:
         path = self.path.parent / self.head["catalogue"]
         if not path.is_file():
-            raise self.wrong(f"There is no catalogue “{path.name}” beside the talk. Put it there or mend its name in the head.")
+            raise self.wrong(
+                f"There is no catalogue “{path.name}” beside the talk. Put it there or mend its name in the head."
+            )
         return frozenset(product.code for product in _catalogue(path).products)
 
     def _line(self, line: str) -> None:
@@ -190,7 +198,9 @@ class _Reading:
     def _chapter(self, line: str) -> None:
         found = _CHAPTER.fullmatch(line.strip())
         if not found:
-            raise self.wrong("A chapter is written “## Title | word word”, or “##? Title | word” where it may be left out.")
+            raise self.wrong(
+                "A chapter is written “## Title | word word”, or “##? Title | word” where it may be left out."
+            )
         words = tuple((found["words"] or "").split()) or content_words(found["title"])
         if self.starts and self.starts[-1].utterance == len(self.utterances):
             raise self.wrong("Two chapters begin at one line. Keep one of them.")
@@ -199,7 +209,10 @@ class _Reading:
     def _utterance(self, line: str) -> None:
         found = _LINE.fullmatch(line.strip())
         if not found or found["kind"] not in KINDS:
-            raise self.wrong(f"A line is written “kind: words”, with a kind of {', '.join(KINDS)}, a speaker (A, B) and a pause in seconds if any.")
+            raise self.wrong(
+                f"A line is written “kind: words”, with a kind of {', '.join(KINDS)}, "
+                "a speaker (A, B) and a pause in seconds if any."
+            )
         if found["speaker"] and not re.search(rf"\b{found['speaker']}\b", self.head.get("speakers", "")):
             raise self.wrong(f"Speaker {found['speaker']} is not in the head. Add “speakers: {found['speaker']} Name”.")
         words, marks = self._marked(found["text"])
@@ -239,16 +252,20 @@ class _Reading:
         for code in mark.codes:
             self._known(code)
         if mark.kind == "offer" and mark.about not in self.offers:
-            raise self.wrong(f"Offer {mark.about} is not defined. Write “! offer {mark.about} kind=…” above the first line.")
-        if code := mark.attributes.get("code"):
-            self._known(code)
+            raise self.wrong(
+                f"Offer {mark.about} is not defined. Write “! offer {mark.about} kind=…” above the first line."
+            )
+        if "code" in mark.attributes:
+            self._known(mark.attributes["code"])
         for side in ("wrong", "right"):
-            if name := mark.attributes.get(side):
-                self.fixes.setdefault(name, set()).add(side)
+            if side in mark.attributes:
+                self.fixes.setdefault(mark.attributes[side], set()).add(side)
 
     def _known(self, code: str) -> None:
         if code not in self.rows:
-            raise self.wrong(f"The catalogue has no row {code}. Mend the code, or write “-” for a thing that it does not have.")
+            raise self.wrong(
+                f"The catalogue has no row {code}. Mend the code, or write “-” for a thing that it does not have."
+            )
 
     def _whole(self) -> None:
         for name, sides in sorted(self.fixes.items()):

@@ -1,7 +1,7 @@
 """Every figure of a talk: what was understood against what its marks say. Counts only; `strangers.py` adds them up.
 
-A figure is a count of found, gold and false. F1 is used where a false find counts, recall elsewhere. Tolerances: chapters and amounts
-10 s, statements 15 s, offers and warnings 20 s.
+A figure is a count of found, gold and false. F1 is used where a false find counts, recall elsewhere. Tolerances:
+chapters and amounts 10 s, statements 15 s, offers and warnings 20 s.
 """
 
 from collections import Counter
@@ -15,11 +15,12 @@ from studio.model import Document, Measure, Mention, Offer
 NEAR_S, STATEMENT_S, OFFER_S, MENTION_S = 10.0, 15.0, 20.0, 6.0
 INCH = Fraction(254, 10)
 TO_BASE = {
-    "in": ("length", INCH), "mm": ("length", Fraction(1)), "cm": ("length", Fraction(10)), "m": ("length", Fraction(1000)),
-    "ft": ("length", 12 * INCH), "yd": ("length", 36 * INCH), "g": ("mass", Fraction(1)), "kg": ("mass", Fraction(1000)),
-    "oz": ("mass", Fraction("28.349523125")), "lb": ("mass", Fraction("453.59237")), "ml": ("volume", Fraction(1)),
-    "l": ("volume", Fraction(1000)), "fl oz": ("volume", Fraction("29.5735295625")), "tsp": ("volume", Fraction(5)),
-    "gsm": ("paper", Fraction(1)), "s": ("time", Fraction(1)), "min": ("time", Fraction(60)), "h": ("time", Fraction(3600)),
+    "in": ("length", INCH), "mm": ("length", Fraction(1)), "cm": ("length", Fraction(10)),
+    "m": ("length", Fraction(1000)), "ft": ("length", 12 * INCH), "yd": ("length", 36 * INCH),
+    "g": ("mass", Fraction(1)), "kg": ("mass", Fraction(1000)), "oz": ("mass", Fraction("28.349523125")),
+    "lb": ("mass", Fraction("453.59237")), "ml": ("volume", Fraction(1)), "l": ("volume", Fraction(1000)),
+    "fl oz": ("volume", Fraction("29.5735295625")), "tsp": ("volume", Fraction(5)), "gsm": ("paper", Fraction(1)),
+    "s": ("time", Fraction(1)), "min": ("time", Fraction(60)), "h": ("time", Fraction(3600)),
     "degF": ("degF", Fraction(1)), "degC": ("degC", Fraction(1)), "%": ("percent", Fraction(1)),
 }  # fmt: skip
 """Exact factors: inch and pound 16 CFR 500.19, US fluid ounce CFR; teaspoon 5 ml is common practice."""
@@ -102,7 +103,10 @@ def _items(made: Figures, gold: Gold, found: Document) -> None:
     for code in gold.kept_off:
         made.tallies["kept_off"].add(code not in rows, 1)
     made.misses += [f"item missed {code} at {gold.shown[code]:.0f}" for code in sorted(set(gold.shown) - hit)]
-    made.misses += [f"item wrong {code} {rows[code].state} {rows[code].name!r} at {rows[code].first_shown_ms / 1000:.0f}" for code in sorted(wrong)]
+    made.misses += [
+        f"item wrong {code} {rows[code].state} {rows[code].name!r} at {rows[code].first_shown_ms / 1000:.0f}"
+        for code in sorted(wrong)
+    ]
 
 
 def _mentions(made: Figures, gold: Gold, mentions: tuple[Mention, ...]) -> None:
@@ -138,7 +142,9 @@ def _measures(made: Figures, gold: Gold, measures: tuple[Measure, ...]) -> None:
             continue
         if not any(_covers(one, sized, m) for one in told):
             made.wrong_sure["measure"] += 1
-            made.misses.append(f"measure wrong {m.heard!r} = {[str(v) for v in m.values]} {m.unit} at {m.start_ms / 1000:.0f}")
+            made.misses.append(
+                f"measure wrong {m.heard!r} = {[str(v) for v in m.values]} {m.unit} at {m.start_ms / 1000:.0f}"
+            )
 
 
 def _same(m: Measure, want: tuple[str, tuple[float, ...]], time: float) -> bool:
@@ -154,7 +160,9 @@ def _covers(one: Said, sized: tuple[str, tuple[float, ...]], m: Measure) -> bool
 
 def pair_up(gold: list[float], said: list[float], tolerance: float) -> list[tuple[int, int]]:
     """Match nearest times one to one."""
-    edges = sorted((abs(g - s), i, j) for i, g in enumerate(gold) for j, s in enumerate(said) if abs(g - s) <= tolerance)
+    edges = sorted(
+        (abs(g - s), i, j) for i, g in enumerate(gold) for j, s in enumerate(said) if abs(g - s) <= tolerance
+    )
     pairs: list[tuple[int, int]] = []
     for _, i, j in edges:
         if all(i != a and j != b for a, b in pairs):
@@ -173,7 +181,9 @@ def _chapters(made: Figures, gold: Gold, found: Document) -> None:
     for i, j in pairs:
         title = found.chapters[j + 1].title.lower()
         made.tallies["titles"].add(any(word.lower() in title for word in firm[i][2]), 1)
-    made.misses += [f"chapter missed {one[1]!r} at {one[0]:.0f}" for k, one in enumerate(firm) if k not in {i for i, _ in pairs}]
+    made.misses += [
+        f"chapter missed {one[1]!r} at {one[0]:.0f}" for k, one in enumerate(firm) if k not in {i for i, _ in pairs}
+    ]
     made.misses += [f"chapter extra at {s:.0f}" for s in spare]
 
 

@@ -58,7 +58,13 @@ def gold(talk: Talk, timed: Timed) -> Gold:
     _rows(made, [one for one in told if one.marked.mark.kind == "row"])
     _amounts(made, [one for one in told if one.marked.mark.kind == "amount"])
     _corrections(made, told)
-    by_kind = {"says": made.says, "warn": made.warnings, "private": made.private, "earn": made.earn, "claim": made.claims}
+    by_kind = {
+        "says": made.says,
+        "warn": made.warnings,
+        "private": made.private,
+        "earn": made.earn,
+        "claim": made.claims,
+    }
     for one in told:
         if one.marked.mark.kind in by_kind:
             by_kind[one.marked.mark.kind].append(one)

@@ -1,13 +1,14 @@
-"""Scores what is understood of talks by hands that the program has not met: `python tests/bench/strangers.py --part tune`.
+"""Scores what is understood of talks by hands that the program has not met.
 
-    --part train|tune|sealed   which hands (default tune); for sealed only totals are printed, and kept in tests/talks/sealed_log.md
+    python tests/bench/strangers.py --part tune
+    --part train|tune|sealed   which hands (default tune); for sealed only totals, kept in tests/talks/sealed_log.md
     --form spoken|recogniser|captions|all   in which form (default spoken)
     --real FOLDER              real talk with marked steps instead; nothing of it is copied
     --misses FILE              write every miss there (never for sealed)
     --hand h01                 only talks of this hand
 
-Each figure comes with an interval: 95 % of 1,000 bootstrap samples over talks. `confirmed wrong` counts rows of the supply list called confirmed that
-were not shown; `wrong facts` all other facts that would be published as sure and are wrong.
+Each figure comes with an interval: 95 % of 1,000 bootstrap samples over talks. `confirmed rows wrong` counts rows of
+the supply list called confirmed that were not shown; `wrong facts` all others that would go out as sure.
 """
 
 import argparse
@@ -51,7 +52,8 @@ def understood(talk: Talk, transcript):  # noqa: ANN001, ANN201  (the document, 
     with tempfile.TemporaryDirectory() as place:
         source = Path(place) / f"{talk.name}.vtt"
         cues = [
-            f"{timecode.vtt(one.start_ms)} --> {timecode.vtt(one.end_ms)}\n{_escaped(one.text)}\n" for one in transcript.segments
+            f"{timecode.vtt(one.start_ms)} --> {timecode.vtt(one.end_ms)}\n{_escaped(one.text)}\n"
+            for one in transcript.segments
         ]
         source.write_text("WEBVTT\n\n" + "\n".join(cues), encoding="utf-8")
         request = pipeline.Request(
@@ -84,7 +86,7 @@ def _sum(name: str, talks: Sequence[Figures]) -> float:
 
 def interval(talks: Sequence[Figures], of: Callable[[Sequence[Figures]], float]) -> tuple[float, float]:
     """Return where 95 % of the bootstrap samples over talks lie."""
-    chance = random.Random(SEED)  # noqa: S311  (a sample, no secret)
+    chance = random.Random(SEED)
     drawn = sorted(of(chance.choices(talks, k=len(talks))) for _ in range(SAMPLES))
     return drawn[round(0.025 * SAMPLES)], drawn[round(0.975 * SAMPLES) - 1]
 
@@ -101,7 +103,10 @@ def table(talks: Sequence[Figures]) -> list[str]:
         found, want = (sum(getattr(t.tallies[name], key) for t in talks) for key in ("found", "gold"))
         false = sum(t.tallies[name].false for t in talks)
         lines.append(f"| {name} | {_sum(name, talks):.3f} | {low:.2f}–{high:.2f} | {found}/{want} | {false} |")
-    for label, part, whole in (("confirmed rows wrong", "confirmed_wrong", "confirmed"), ("rows asked", "asked", "rows")):
+    for label, part, whole in (
+        ("confirmed rows wrong", "confirmed_wrong", "confirmed"),
+        ("rows asked", "asked", "rows"),
+    ):
         low, high = interval(talks, _share(part, whole))
         counts = f"{sum(getattr(t, part) for t in talks)}/{sum(getattr(t, whole) for t in talks)}"
         lines.append(f"| {label} | {_share(part, whole)(talks):.3f} | {low:.2f}–{high:.2f} | {counts} | |")
@@ -137,7 +142,9 @@ def calibration(talks: Sequence[Figures]) -> list[str]:
 
 
 def _commit() -> str:
-    asked = subprocess.run(["git", "describe", "--always", "--dirty"], cwd=HERE, capture_output=True, text=True, check=False)  # noqa: S607
+    asked = subprocess.run(
+        ["git", "describe", "--always", "--dirty"], cwd=HERE, capture_output=True, text=True, check=False
+    )
     return asked.stdout.strip() or "unknown"
 
 
@@ -156,12 +163,15 @@ def run(part: str, form: Form, hand: str = "", misses: Path | None = None) -> No
         lines += [_one_line(one) for one in talks]
     print("\n".join(lines), flush=True)
     if misses and part != "sealed":
-        misses.write_text("\n".join(f"{one.name}: {miss}" for one in talks for miss in one.misses) + "\n", encoding="utf-8")
+        misses.write_text(
+            "\n".join(f"{one.name}: {miss}" for one in talks for miss in one.misses) + "\n", encoding="utf-8"
+        )
 
 
 def _one_line(one: Figures) -> str:
     told = " ".join(f"{name}={value(name, one.tallies[name]):.2f}" for name in NAMES)
-    return f"{one.name}: {told} sure={one.confirmed} sure_wrong={one.confirmed_wrong} wrong_facts={sum(one.wrong_sure.values())}"
+    facts = sum(one.wrong_sure.values())
+    return f"{one.name}: {told} sure={one.confirmed} sure_wrong={one.confirmed_wrong} wrong_facts={facts}"
 
 
 def main() -> None:

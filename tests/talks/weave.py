@@ -1,8 +1,9 @@
 """Weaves a plain talk and its sheet of marks into one marked talk, and checks it: `python weave.py PLAIN SHEET OUT`.
 
-PLAIN holds one utterance a line, `B: ` before it for another speaker than A, `(2.5) ` before that for a silence in seconds.
-SHEET begins with the head (`key: value` lines) and the offers (`! offer …`), an empty line, then for each line of PLAIN its number
-and kind, with its marks below it, indented: `words of the line | mark`. `words#2 | mark` means the second place where they stand.
+PLAIN holds one utterance a line, `B: ` before it for another speaker than A, `(2.5) ` before that for a silence.
+SHEET begins with the head (`key: value` lines) and the offers (`! offer …`), an empty line, then for each line of PLAIN
+its number and kind, with its marks below it, indented: `words of the line | mark`. `words#2 | mark` means the second
+place where they stand.
 A chapter stands above its line: `## Title | word word`. Lines of PLAIN that the sheet passes over are an error.
 """
 
@@ -43,7 +44,9 @@ def weave(plain: str, sheet: str) -> str:
                 finish()
             number = int(found[1])
             if number != abs(at) + 1 or number > len(lines):
-                troubles.append(f"sheet: line {number} comes after {abs(at)}; each of the {len(lines)} lines is named once, in order")
+                troubles.append(
+                    f"sheet: line {number} comes after {abs(at)}; name each of the {len(lines)} lines once, in order"
+                )
             at, kind = min(number, len(lines)), found[2]
         elif line[0] in " \t" and "|" in line:
             marks.append(tuple(part.strip() for part in line.split("|", 1)))
@@ -68,7 +71,7 @@ def _line(text: str, kind: str, marks: list[tuple[str, str]], number: int, troub
             troubles.append(f"line {number}: “{words}” does not stand in “{said}”")
         else:
             spans.setdefault(span, []).append(mark)
-    for (a, b) in spans:
+    for a, b in spans:
         if any(a < c < b < d or c < a < d < b for c, d in spans):
             troubles.append(f"line {number}: two marks cross; one must lie inside the other")
     events = [(a, 1, -b, "[") for a, b in spans]
@@ -77,7 +80,9 @@ def _line(text: str, kind: str, marks: list[tuple[str, str]], number: int, troub
     for place, _, _, what in sorted(events):
         out += said[last:place] + what
         last = place
-    before = " ".join([kind, *([found["speaker"]] if found["speaker"] else []), *([found["pause"]] if found["pause"] else [])])
+    before = " ".join(
+        [kind, *([found["speaker"]] if found["speaker"] else []), *([found["pause"]] if found["pause"] else [])]
+    )
     return f"{before}: {out}{said[last:]}"
 
 
@@ -97,11 +102,16 @@ def main() -> None:
     try:
         talk = read_talk(out)
     except WrongTalk as error:
-        raise SystemExit(f"{error}\nThe line reads: {out.read_text(encoding='utf-8').splitlines()[error.line - 1]}") from error
+        raise SystemExit(
+            f"{error}\nThe line reads: {out.read_text(encoding='utf-8').splitlines()[error.line - 1]}"
+        ) from error
     words = sum(len(one.words) for one in talk.utterances)
     marks = [m.mark for one in talk.utterances for m in one.marks]
     rows = sum(m.kind == "row" for m in marks)
-    print(f"good: {words} words, {len(talk.utterances)} lines, {rows} row marks, {len(marks)} marks, {len(talk.catalogue.products)} rows")
+    print(
+        f"good: {words} words, {len(talk.utterances)} lines, {rows} row marks, {len(marks)} marks, "
+        f"{len(talk.catalogue.products)} rows"
+    )
 
 
 if __name__ == "__main__":
