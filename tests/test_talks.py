@@ -30,7 +30,7 @@ GOOD = """
 ## Hello | hello welcome
 greeting: Hello there.
 ##? The reed
-step B 2.5: Take [the [three mil|= 3 mm] one|R3 shown, wrong=c1], [the four|R4 shown, n=2, right=c1], not [R3|R3 rejected].
+step B 2.5: Take [the [three mil|= 3 mm] one|R3 shown, wrong=c1], [the four|R4 shown, right=c1], not [R3|R3 rejected].
 offer: [Ten percent off|offer o1] until [the end of March|day 2026-03-31].
 """
 
