@@ -4,6 +4,7 @@
     --part train|tune|sealed   which hands (default tune); for sealed only totals, kept in tests/talks/sealed_log.md
     --form spoken|recogniser|captions|all   in which form (default spoken)
     --real FOLDER              real talk with marked steps instead; nothing of it is copied
+    --sample FILE              with --real: write confirmed rows there for blind judging; it quotes the talk
     --misses FILE              write every miss there (never for sealed)
     --hand h01                 only talks of this hand
 
@@ -181,12 +182,13 @@ def main() -> None:
     parser.add_argument("--form", choices=(*FORMS, "all"), default="spoken")
     parser.add_argument("--hand", default="")
     parser.add_argument("--real", type=Path)
+    parser.add_argument("--sample", type=Path)
     parser.add_argument("--misses", type=Path)
     asked = parser.parse_args()
     if asked.real:
         from real_talk import run_real
 
-        run_real(asked.real)
+        run_real(asked.real, asked.sample)
         return
     for form in FORMS if asked.form == "all" else (asked.form,):
         run(asked.part, form, asked.hand, asked.misses)
