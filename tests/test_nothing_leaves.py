@@ -70,7 +70,8 @@ def traced(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., str]:
         done = subprocess.run(words, env=environment, capture_output=True, text=True, check=False, timeout=540)
         assert done.returncode == 0, done.stderr
         assert {path.name for path in (home / ".cache").iterdir()} == {"bonefolder"}
-        assert {path.name for path in home.iterdir()} == {".cache"}
+        assert {path.name for path in home.iterdir()} <= {".cache", ".config"}
+        assert {path.name for path in home.glob(".config/*")} <= {"bonefolder"}
         return log.read_text(encoding="utf-8", errors="replace")
 
     return run
