@@ -1,4 +1,4 @@
-"""Marked talks made into examples to learn from: windows of words with their labels, and stretches with the rows they may mean.
+"""Marked talks made into examples to learn from: words with their labels, stretches with the rows they may mean.
 
 Sentences are not used: a stretch is seen with the words around it, since captions have no sentences.
 """
@@ -167,9 +167,16 @@ def _lookalikes(words: Words, rows: Rows, talk: Talk) -> list[tuple[int, int]]:
 
 
 def examples(talks: Iterable[Talk]) -> dict[str, Any]:
-    """Return all examples of some talks: every talk in all forms by words, its stretches in one form by turns."""
+    """Return all examples of some talks: their words in all forms, their stretches in two by turns."""
     chance = Random(SEED)  # noqa: S311
-    made: dict[str, Any] = {"evidence": EVIDENCE, "flags": FLAGS, "tags": TAGS, "kinds": KINDS, "words": [], "stretches": []}
+    made: dict[str, Any] = {
+        "evidence": EVIDENCE,
+        "flags": FLAGS,
+        "tags": TAGS,
+        "kinds": KINDS,
+        "words": [],
+        "stretches": [],
+    }
     for turn, talk in enumerate(talks):
         made["words"] += [asdict(words_of(talk, form)[0]) for form in FORMS]
         for form in (FORMS[turn % 3], FORMS[(turn + 1) % 3]):
@@ -178,5 +185,5 @@ def examples(talks: Iterable[Talk]) -> dict[str, Any]:
 
 
 def write(talks: Iterable[Talk], path: Path) -> None:
-    """Write the examples of some talks as JSON, so that a machine without the program's libraries can learn from them."""
+    """Write the examples of some talks as JSON, to be learnt from on another machine."""
     path.write_text(json.dumps(examples(talks), ensure_ascii=False), encoding="utf-8")

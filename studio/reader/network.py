@@ -1,4 +1,4 @@
-"""The network that is trained: one small encoder of the BERT family, with a head a question (PyTorch; for training only).
+"""The network that is trained: one small encoder of the BERT family, with a head a question (PyTorch).
 
 Sizes as published for all-MiniLM-L6-v2: 6 layers, 384 wide, 12 heads, 30,522 word pieces.
 """
@@ -30,7 +30,7 @@ class Layer(nn.Module):
         self.drop = nn.Dropout(0.1)
 
     def forward(self, x: Tensor, mask: Tensor) -> Tensor:
-        """Return x after the layer; x is (batch, pieces, width), mask is 0 or a large negative number (batch, 1, 1, pieces)."""
+        """Return x (batch, pieces, width) after the layer; the mask (batch, 1, 1, pieces) is 0 or far below."""
         b, n, _ = x.shape
         q, k, v = (f(x).view(b, n, HEADS, -1).transpose(1, 2) for f in (self.query, self.key, self.value))
         weights = (q @ k.transpose(-1, -2) / (WIDTH // HEADS) ** 0.5 + mask).softmax(-1)
@@ -52,7 +52,7 @@ class Network(nn.Module):
         self.match = nn.Sequential(nn.Linear(WIDTH + evidence, 128), nn.GELU(), nn.Linear(128, 1))
 
     def encode(self, ids: Tensor, sides: Tensor) -> Tensor:
-        """Return (batch, pieces, width) for piece ids and sides (0 the talk, 1 the row), both (batch, pieces); 0 is padding."""
+        """Return (batch, pieces, width) for ids (0 pads) and sides (0 the talk, 1 the row), both (batch, pieces)."""
         mask = (ids == 0)[:, None, None, :] * -1e4
         x = self.pieces(ids) + self.places(torch.arange(ids.shape[1], device=ids.device)) + self.sides(sides)
         x = self.drop(self.norm(x))
@@ -61,7 +61,7 @@ class Network(nn.Module):
         return x
 
     def forward(self, ids: Tensor, sides: Tensor, evidence: Tensor) -> tuple[Tensor, Tensor]:
-        """Return the labels of every piece (batch, pieces, labels), and how well the row of each sequence fits (batch,)."""
+        """Return labels of every piece (batch, pieces, labels), and how well each sequence's row fits (batch,)."""
         x = self.encode(ids, sides)
         return self.words(x), self.match(torch.cat([x[:, 0], evidence], -1)).squeeze(-1)
 

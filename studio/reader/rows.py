@@ -1,9 +1,9 @@
-"""Which catalogue rows a stretch of talk may mean: a row as text, words folded alike on both sides, the best few by shared words."""
+"""Which catalogue rows a stretch of talk may mean: words folded alike on both sides, the best few by shared words."""
 
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from studio.model import Catalogue, Product
@@ -16,14 +16,16 @@ PART = 0.3
 RECENT = 1.5
 """What a row gains that was meant just before, falling with each later mention."""
 _ALIKE = {
-    "mil": "mm", "mils": "mm", "millimetre": "mm", "millimeter": "mm", "centimetre": "cm", "centimeter": "cm", "inches": "in",
-    "inch": "in", "metre": "m", "meter": "m", "gram": "g", "gramme": "g", "kilo": "kg", "kilogram": "kg", "ounce": "oz",
+    "mil": "mm", "mils": "mm", "millimetre": "mm", "millimeter": "mm", "centimetre": "cm", "centimeter": "cm",
+    "inches": "in", "inch": "in",
+    "metre": "m", "meter": "m", "gram": "g", "gramme": "g", "kilo": "kg", "kilogram": "kg", "ounce": "oz",
     "pound": "lb", "litre": "l", "liter": "l", "color": "colour", "gray": "grey", "half": "1/2", "quarter": "1/4",
 }  # fmt: skip
 """Other ways to say the same word (common practice, no source)."""
 _COMMON = frozenset(
-    "the a an of and or in on to for with it is that this i you we they them so just one ones some my your its at as be was are "
-    "not no but do have has got get if then there here up out by from like what which these those oh well now".split()
+    "the a an of and or in on to for with it is that this i you we they them so just one ones some my your its at as "
+    "be was are not no but do have has got get if then there here up out by from like what which these "
+    "those oh well now".split()
 )
 _WORD = re.compile(r"\d+/\d+|\d+(?:\.\d+)?|[^\W\d_]+(?:'[^\W\d_]+)?")
 
@@ -84,7 +86,14 @@ class Rows:
 
     def _keys(self, row: Product) -> dict[str, float]:
         keys: dict[str, float] = {}
-        fields = ((row.name, 1.0), (row.colour, 0.8), (row.size, 0.7), (row.kind, 0.6), (row.contents, 0.4), (row.code, 0.6))
+        fields = (
+            (row.name, 1.0),
+            (row.colour, 0.8),
+            (row.size, 0.7),
+            (row.kind, 0.6),
+            (row.contents, 0.4),
+            (row.code, 0.6),
+        )
         for text, share in fields:
             for word in fold(text):
                 if word not in _COMMON:
@@ -127,8 +136,8 @@ class Rows:
         name = self._names[at]
         evidence = (
             min(scores[at] / 10, 2.0), scores[at] / top, len(words & name) / max(1, len(words)),
-            len(words & name) / max(1, len(name)), len(near & name) / max(1, len(name)), float(bool(words & self._kinds[at])),
-            float(at in met), 1 / met[at] if at in met else 0.0,
+            len(words & name) / max(1, len(name)), len(near & name) / max(1, len(name)),
+            float(bool(words & self._kinds[at])), float(at in met), 1 / met[at] if at in met else 0.0,
         )  # fmt: skip
         return Candidate(at, evidence)
 
@@ -139,8 +148,3 @@ def ago(codes: Sequence[int]) -> dict[int, int]:
     for back, at in enumerate(reversed(codes), start=1):
         found.setdefault(at, back)
     return found
-
-
-def texts(lines: Iterable[Sequence[str]]) -> str:
-    """Join lines of words."""
-    return " ".join(" ".join(line) for line in lines)

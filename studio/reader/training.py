@@ -46,7 +46,7 @@ class Pieces:
 
 
 def windows(pieces: Pieces, talk: Sample) -> Iterator[tuple[list[int], list[int]]]:
-    """Return the piece ids of windows of a talk, half overlapping, with the word of each piece's first (-1 elsewhere)."""
+    """Return the ids of windows of a talk, half overlapping, and at each word's first piece the word (-1 elsewhere)."""
     cut = [pieces(word) or [100] for word in talk["words"]]
     first = 0
     while first < len(cut):
@@ -87,8 +87,10 @@ class Trainer:
 
     def label_loss(self, batch: Sequence[tuple[Sample, list[int], list[int]]]) -> Tensor:
         """Return the loss of a batch of windows over all word heads."""
-        tags, kinds, edges, flags = self._labels(batch)
-        at = [(n, k, talk, word) for n, (talk, _, words) in enumerate(batch) for k, word in enumerate(words) if word >= 0]
+        tags, kinds, edges, flags = self.labels(batch)
+        at = [
+            (n, k, talk, word) for n, (talk, _, words) in enumerate(batch) for k, word in enumerate(words) if word >= 0
+        ]
         rows, places = (torch.tensor([one[i] for one in at], device=self.device) for i in (0, 1))
         want = {
             key: torch.tensor([talk[key][word] for _, _, talk, word in at], device=self.device)
@@ -103,7 +105,8 @@ class Trainer:
         loss = loss + _binary(edges[pick][:, 1], want["stop"], torch.ones_like(want["stop"]))
         return loss + 2 * _binary(flags[pick], want["flags"], 1 + 2 * want["flags"])
 
-    def _labels(self, batch: Sequence[tuple[Sample, list[int], list[int]]]) -> Sequence[Tensor]:
+    def labels(self, batch: Sequence[tuple[Sample, list[int], list[int]]]) -> Sequence[Tensor]:
+        """Return the scores of each word head for a batch of windows, each (batch, pieces, labels of the head)."""
         ids = padded([ids for _, ids, _ in batch], self.device)
         return self.network.words(self.network.encode(ids, torch.zeros_like(ids))).float().split(self.sizes, -1)
 
@@ -170,10 +173,12 @@ def report(trainer: Trainer, tune: Sample) -> dict[str, Any]:
 
 
 def _word_report(trainer: Trainer, tune: Sample) -> dict[str, Any]:
-    counts: dict[str, list[int]] = {name: [0, 0, 0] for name in ("span", "role", "kind", "start", "stop", *tune["flags"])}
+    counts: dict[str, list[int]] = {
+        name: [0, 0, 0] for name in ("span", "role", "kind", "start", "stop", *tune["flags"])
+    }
     for talk in tune["words"]:
         batch = [(talk, *one) for one in windows(trainer.pieces, talk)]
-        labels = trainer._labels(batch)
+        labels = trainer.labels(batch)
         for n, (_, _, words) in enumerate(batch):
             for k, word in enumerate(words):
                 if word >= 0 and len(words) // 6 <= k:

@@ -1,8 +1,8 @@
-"""Reads talks aloud with a free voice and hears them: `python tests/bench/read_aloud.py FOLDER TALK ...` writes FOLDER/TALK.json.
+"""Reads talks aloud with a free voice and hears them: `python tests/bench/read_aloud.py FOLDER TALK ...`.
 
-Each line is spoken by flite (Debian; voices rms, slt, awb and kal16 by turns), with the silences of the written talk between,
-so that it is known when every line begins and ends. The recording is then heard as the product hears one. Kept are
-the voice, the lines' times and the words heard: real mishearings for the bench, without the sound.
+Each line is spoken by flite (Debian; voices rms, slt, awb and kal16 by turns), with the silences of the written talk
+between, so that it is known when every line begins and ends. The recording is then heard as the product hears one.
+FOLDER/TALK.json keeps the voice, the lines' times and the words heard: real mishearings, without the sound.
 """
 
 import json
@@ -29,7 +29,7 @@ def spoken(text: str, voice: str, folder: Path) -> bytes:
     said = folder / "line.txt"
     said.write_text(text, encoding="utf-8")
     made = folder / "line.wav"
-    subprocess.run(["flite", "-voice", voice, "-f", said, "-o", made], check=True, capture_output=True)  # noqa: S607
+    subprocess.run(["flite", "-voice", voice, "-f", said, "-o", made], check=True, capture_output=True)
     with wave.open(str(made)) as sound:
         assert (sound.getframerate(), sound.getsampwidth(), sound.getnchannels()) == (RATE, 2, 1)
         return sound.readframes(sound.getnframes())

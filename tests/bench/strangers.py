@@ -2,7 +2,7 @@
 
     python tests/bench/strangers.py --part tune
     --part train|tune|sealed   which hands (default tune); for sealed only totals, kept in tests/talks/sealed_log.md
-    --form spoken|recogniser|captions|all   in which form (default spoken)
+    --form spoken|recogniser|captions|all|heard   in which form (default spoken); heard: the talks that were read aloud
     --real FOLDER              real talk with marked steps instead; nothing of it is copied
     --sample FILE              with --real: write confirmed rows there for blind judging; it quotes the talk
     --misses FILE              write every miss there (never for sealed)
@@ -22,12 +22,14 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Literal
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parents[1])]
 
 from figures import F1, NAMES, Figures, Tally, figures  # noqa: E402
 from gold_facts import gold  # noqa: E402
+from heard_talks import is_heard, timed_heard  # noqa: E402
 
 from studio.reader.forms import FORMS, Form, timed  # noqa: E402
 from studio.reader.talks import Talk, read_talk  # noqa: E402
@@ -38,10 +40,10 @@ SAMPLES, SEED = 1000, 11
 BINS = 10
 
 
-def score(path: Path, form: Form) -> Figures:
+def score(path: Path, form: Form | Literal["heard"]) -> Figures:
     """Make the folio of one talk in one form, and compare it with the marks."""
     talk = read_talk(path)
-    heard = timed(talk, form)
+    heard = timed_heard(talk) if form == "heard" else timed(talk, form)
     return figures(talk.name, gold(talk, heard), understood(talk, heard.transcript))
 
 
@@ -149,9 +151,10 @@ def _commit() -> str:
     return asked.stdout.strip() or "unknown"
 
 
-def run(part: str, form: Form, hand: str = "", misses: Path | None = None) -> None:
+def run(part: str, form: Form | Literal["heard"], hand: str = "", misses: Path | None = None) -> None:
     """Score one part in one form and print its tables."""
     paths = [p for p in sorted((TALKS / part).glob("*.txt")) if p.stem.startswith(hand)]
+    paths = [p for p in paths if is_heard(p)] if form == "heard" else paths
     with ProcessPoolExecutor(2) as pool:
         talks = list(pool.map(score, paths, [form] * len(paths)))
     head = f"## {part}, {form}: {len(talks)} talks, {datetime.now(UTC):%Y-%m-%d}, {_commit()}"
@@ -179,7 +182,7 @@ def main() -> None:
     """Read the choices and score."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--part", choices=("train", "tune", "sealed"), default="tune")
-    parser.add_argument("--form", choices=(*FORMS, "all"), default="spoken")
+    parser.add_argument("--form", choices=(*FORMS, "heard", "all"), default="spoken")
     parser.add_argument("--hand", default="")
     parser.add_argument("--real", type=Path)
     parser.add_argument("--sample", type=Path)
