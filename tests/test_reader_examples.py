@@ -24,7 +24,7 @@ def codes(said: str, sentence: str = "", met: tuple[int, ...] = ()) -> list[str]
 
 
 def test_numbers_units_and_endings_are_one_word_in_any_form() -> None:
-    """ "Two inches" and "2 in", "threads" and "thread" fold alike."""
+    """Two inches and 2 in, threads and thread fold alike."""
     assert fold("two Inches of threads") == fold("2 in of thread")
     assert fold("the linen's half a mil") == ["the", "linen", "1/2", "a", "mm"]
 

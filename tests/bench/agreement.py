@@ -1,7 +1,7 @@
 """How far two readers agree on the marks of the same talks: `python tests/bench/agreement.py SECOND_FOLDER`.
 
-SECOND_FOLDER holds talks marked again by a second reader, who saw the words and the catalogue alone; the first reader's stand in the
-corpus under the same names. `--plain TALK` prints a talk without its marks, one line an utterance, for a second reader.
+SECOND_FOLDER holds talks marked again by a second reader, who saw the words and the catalogue alone; the first reader's
+stand in the corpus under the same names. `--plain TALK` prints a talk without its marks, for a second reader.
 """
 
 import sys
