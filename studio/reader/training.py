@@ -5,8 +5,8 @@ Needs the extra `train`. The examples are written by `studio.reader.examples`; t
 `model.safetensors` and `tokenizer.json` of all-MiniLM-L6-v2. Seeded; a GPU is used where there is one.
 """
 
-import gzip
 import json
+import lzma
 import random
 import sys
 import time
@@ -214,7 +214,7 @@ def _mean(values: Any) -> float:  # noqa: ANN401
 
 def read(path: Path) -> Sample:
     """Read examples as `studio.reader.examples` wrote them, packed or not."""
-    data = gzip.decompress(path.read_bytes()) if path.suffix == ".gz" else path.read_bytes()
+    data = lzma.decompress(path.read_bytes()) if path.suffix == ".xz" else path.read_bytes()
     return dict(json.loads(data))
 
 
