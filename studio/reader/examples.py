@@ -4,6 +4,7 @@ Sentences are not used: a stretch is seen with the words around it, since captio
 """
 
 import json
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -88,19 +89,15 @@ def _label_lines(words: Words, talk: Talk, made: Timed) -> None:
 
 def spans(talk: Talk, made: Timed) -> list[tuple[int, int, Any]]:
     """Return every mark with the first word of the form that it covers and the one after its last; longest first."""
-    place: dict[tuple[int, int], int] = {}
-    last_of: dict[int, int] = {}
+    place: dict[int, dict[int, int]] = defaultdict(dict)
     for at, (line, first) in enumerate(made.origin):
-        place[line, first] = at
-        last_of[line] = at
+        place[line][first] = at
     found = []
     for line, one in enumerate(talk.utterances):
-        if line not in last_of:
-            continue
-        firsts = sorted(first for (n, first) in place if n == line) if one.marks else []
-        for marked in one.marks:
-            inside = [place[line, f] for f in firsts if marked.first <= f < marked.last]
-            inside = inside or [place[line, max((f for f in firsts if f <= marked.first), default=firsts[0])]]
+        firsts = place[line]
+        for marked in one.marks if firsts else ():
+            inside = [firsts[f] for f in firsts if marked.first <= f < marked.last]
+            inside = inside or [firsts[max((f for f in firsts if f <= marked.first), default=min(firsts))]]
             found.append((inside[0], inside[-1] + 1, marked.mark))
     return sorted(found, key=lambda one: (one[0] - one[1], one[0]))
 

@@ -7,6 +7,7 @@ lines that follow from the text itself, so that the same talk always has the sam
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Literal
 from zlib import crc32
 
@@ -32,11 +33,6 @@ class Timed:
     origin: tuple[tuple[int, int], ...]
     """For each word of the transcript, in order: the line and the written word where it begins."""
 
-    @property
-    def duration_ms(self) -> int:
-        """Where the last word ends."""
-        return self.at[-1][-1][1]
-
     def span(self, line: int, first: int, last: int) -> tuple[int, int]:
         """Return when the words `first` to `last` (not included) of a line begin and end, in milliseconds."""
         return self.at[line][first][0], self.at[line][last - 1][1]
@@ -47,7 +43,7 @@ def timed(talk: Talk, form: Form) -> Timed:
     at = _times(talk)
     said = [item for line in range(len(at)) for item in _words(talk, form, line, at[line])]
     words = tuple(word for word, _ in said)
-    segments = _by_line(talk, words, said) if form == "spoken" else _cues(talk, words)
+    segments = _by_line(said) if form == "spoken" else _cues(talk, words)
     made = Transcript(language="en", recogniser=f"written: {form}", segments=tuple(segments))
     return Timed(made, at, tuple(origin for _, origin in said))
 
@@ -101,9 +97,9 @@ def _bare(parts: list[tuple[str, int, int]]) -> list[tuple[str, int, int]]:
     return [part for part in stripped if part[0]] or [("uh", parts[0][1], parts[0][2])]
 
 
-def _by_line(talk: Talk, words: tuple[Word, ...], said: list[tuple[Word, tuple[int, int]]]) -> Iterator[Segment]:
-    for n in range(len(talk.utterances)):
-        yield _segment(tuple(word for word, (line, _) in zip(words, (o for _, o in said), strict=True) if line == n))
+def _by_line(said: list[tuple[Word, tuple[int, int]]]) -> Iterator[Segment]:
+    for _, words in groupby(said, key=lambda one: one[1][0]):
+        yield _segment(tuple(word for word, _ in words))
 
 
 def _cues(talk: Talk, words: tuple[Word, ...]) -> Iterator[Segment]:

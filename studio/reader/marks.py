@@ -198,7 +198,7 @@ def _closed(kind: str, parts: list[str], attributes: dict[str, str]) -> Mark:
 
 
 _READERS: dict[str, Callable[[list[str], dict[str, str]], Mark]] = {
-    "day": _day, "says": _says, "gone": _gone, "coming": _coming, "offer": _offer, "fix,": _fix, "fix": _fix,
+    "day": _day, "says": _says, "gone": _gone, "coming": _coming, "offer": _offer, "fix": _fix,
     "warn": lambda parts, more: _closed("warn", parts, more),
     "private": lambda parts, more: _closed("private", parts, more),
     "earn": lambda parts, more: _closed("earn", parts, more),

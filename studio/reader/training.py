@@ -98,8 +98,7 @@ class Trainer:
             for key in ("tag", "kind", "start", "stop", "flags")
         }
         pick = (rows, places)
-        weight = torch.ones(self.sizes[0], device=self.device)
-        loss = functional.cross_entropy(tags[pick], want["tag"], weight)
+        loss = functional.cross_entropy(tags[pick], want["tag"])
         loss = loss + 0.5 * functional.cross_entropy(kinds[pick], want["kind"])
         start_weight = (want["start"] >= 0) * (1 + 4.0 * (want["start"] == 1))
         loss = loss + _binary(edges[pick][:, 0], want["start"].clamp(min=0), start_weight)
