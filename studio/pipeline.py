@@ -41,12 +41,14 @@ from studio.model import (
     Mention,
     Offer,
     Recording,
+    Sense,
     Sentence,
     Spelling,
     Still,
     Supply,
     Transcript,
 )
+from studio.reader import sense
 from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
 
 CAPTION_FILES = {".vtt", ".srt"}
@@ -179,6 +181,7 @@ STAGES = (
     Stage("transcript", _heard_again, Transcript, transcript.VERSION,
           ("source", "heard", "heard_mentions", "catalogue"), ("hearing",), ("request",)),
     Stage("sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("transcript",)),
+    Stage("senses", sense.senses, tuple[Sense, ...], sense.VERSION, (_SAID,)),
     Stage("mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "catalogue"), ("names",)),
     Stage("spellings", mentions.spellings, tuple[Spelling, ...], mentions.VERSION,
           (_SAID, "mentions", "catalogue"), ("names",)),

@@ -87,3 +87,16 @@ class Correction(Span):
     right: str
     cue: str
     """The words that mark it ("no", "sorry", "I mean")."""
+
+
+class Sense(Part):
+    """What the reader holds a sentence to be; every figure is a probability from 0 to 1."""
+
+    index: int
+    """Number of the sentence."""
+    kinds: dict[str, float]
+    """Of each kind: step, tip, fact, warning, offer, chat, greeting, viewer. They add up to 1."""
+    starts: float
+    """A new subject begins with it."""
+    flags: dict[str, float]
+    """Of the likeliest word of the sentence: that it is part of a warning, an offer, a withdrawn or final value, ..."""
