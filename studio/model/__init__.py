@@ -8,7 +8,7 @@ from typing import Literal
 
 from studio.model.base import Exact, FindingKind, Money, Ms, OfferKind, Part, Role, Severity, State
 from studio.model.given import Catalogue, CatalogueSource, Complaint, Product, Recording
-from studio.model.heard import Correction, Segment, Sentence, SentenceWord, Span, Spelling, Transcript, Word
+from studio.model.heard import Correction, Segment, Sense, Sentence, SentenceWord, Span, Spelling, Transcript, Word
 from studio.model.known import Caution, Chapter, Cut, Finding, Measure, Mention, Offer, Still, Supply
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "Recording",
     "Role",
     "Segment",
+    "Sense",
     "Sentence",
     "SentenceWord",
     "Severity",

@@ -1,4 +1,4 @@
-"""A talk read: what each word is, and which row each stretch that names something means, in what meaning, how surely."""
+"""A talk read: what each word is, and which row each stretch that names something means, and how surely."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

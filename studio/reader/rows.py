@@ -1,4 +1,4 @@
-"""Which catalogue rows a stretch of talk may mean: words folded alike on both sides, the likeliest few with the evidence."""
+"""Which catalogue rows a stretch of talk may mean: words folded alike on both sides, the best few with the evidence."""
 
 import math
 import re
@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from studio.reader.digits import in_digits
@@ -268,7 +269,7 @@ class _Look:
     @cached_property
     def _pairs(self) -> set[tuple[str, str]]:
         order = [key for keys in self.scene.order[self.first : self.last] for key in keys]
-        return set(zip(order, order[1:], strict=False))
+        return set(pairwise(order))
 
     @cached_property
     def _said_parts(self) -> set[str]:
@@ -305,7 +306,7 @@ class _Look:
             float(bool(self.stretch & row.numbers)), float(bool(self.close & row.numbers)),
             float(bool(self.wide & row.numbers)), float(row.price in near if row.price else 0.0),
             float(bool(self.stretch & row.colour)), float(bool(self.close & row.colour)),
-            float(bool(self._pairs & set(zip(row.order, row.order[1:], strict=False)))),
+            float(bool(self._pairs & set(pairwise(row.order)))),
             len(self._said_parts & said_parts) / max(1, len(said_parts)),
             float(one is not None), 1 / one.ago if one else 0.0, min(one.times, 8) / 8 if one else 0.0,
             float(one is not None and met_family == [at]),
