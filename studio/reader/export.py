@@ -1,4 +1,4 @@
-"""Writes the trained network as the files that the program loads: ONNX with whole-number weights, and how it weighs."""
+"""Writes the trained network as the files that the program loads: ONNX with whole-number weights, and its weighing.
 
 `python -m studio.reader.export WEIGHTS OUT_FOLDER`; needs the extra `train`.
 """
