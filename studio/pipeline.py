@@ -189,7 +189,7 @@ STAGES = (
     Stage("measures", measures.measures, tuple[Measure, ...], measures.VERSION,
           (_SAID, "mentions", "catalogue"), ("publishing",)),
     Stage("chapters", chapters.chapters, tuple[Chapter, ...], chapters.VERSION,
-          (_SAID, "mentions", "catalogue", "recording"), ("chapters",)),
+          (_SAID, "senses", "mentions", "catalogue", "recording"), ("chapters",)),
     Stage("supplies", _supplies, tuple[Supply, ...], supplies.VERSION,
           ("mentions", "catalogue", "recording"), ("publishing",)),
     Stage("offers", _offers, tuple[Offer, ...], offers.VERSION,

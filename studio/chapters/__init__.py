@@ -1,4 +1,4 @@
-"""Where a new subject begins: by what the talk announces, its pauses and a length prior, in one dynamic programme."""
+"""Where a new subject begins: by the reader, what the talk announces, pauses and a length prior, in one path search."""
 
 import math
 from collections.abc import Sequence
@@ -7,10 +7,10 @@ from itertools import pairwise
 
 from studio.chapters import cues, phrases, titles
 from studio.chapters.cues import Announcement, Opening
-from studio.model import Catalogue, Chapter, Mention, Recording, Sentence
+from studio.model import Catalogue, Chapter, Mention, Recording, Sense, Sentence
 from studio.settings import ChapterChoices
 
-VERSION = 3
+VERSION = 4
 USUAL_LENGTH_S, USUAL_RECORDING_S = 46.0, 510.0
 """Chapters grow with the square root of the recording: 46 s in one of 8.5 minutes, 2 minutes in one of an hour."""
 CANDIDATES = 300
@@ -21,19 +21,27 @@ SOON, EARLY_NOUNS = 6, 6
 """A new word counts among the first nouns of a sentence, where one of the next sentences says it again."""
 LONGEST_PAUSE_S = 2.0
 """A longer silence is work at the table and says no more than this."""
+SUREST = 0.003
+"""The reader is taken to be no surer than this, of a beginning or of none."""
 
 
 @dataclass(frozen=True)
 class Weights:
-    """How much each part counts; a part with weight 0 is off."""
+    """How much each part counts; a part with weight 0 is off. Set on the hands of `tune`, in all forms."""
 
+    starts: float = 0.2
+    """For each unit of the reader's log-odds that a subject begins."""
+    chat: float = 0.25
+    viewer: float = -0.125
+    tip: float = -0.75
+    """For a sentence that is surely of this kind."""
     cue: float = 1.0
     opener: float = 1.0
     topic: float = 1.0
     pause: float = 0.15
-    new_words: float = 0.4
-    prior: float = 2.0
-    boundary: float = 0.8
+    new_words: float = 0.275
+    prior: float = 2.25
+    boundary: float = 0.875
     """What a boundary costs before its own score is counted."""
 
 
@@ -51,12 +59,14 @@ class Unit:
     heard: Opening
     found: tuple[Announcement, ...]
     topic: str | None
+    sense: Sense
     new_words: int = 0
     """How many of its first words are new in the talk and soon said again; 2 at most."""
 
 
 def chapters(
     sentences: tuple[Sentence, ...],
+    senses: tuple[Sense, ...],
     mentions: tuple[Mention, ...],
     catalogue: Catalogue,
     recording: Recording,
@@ -69,7 +79,7 @@ def chapters(
     """
     if not sentences:
         return ()
-    starts = boundaries(sentences, recording.duration_ms, choices)
+    starts = boundaries(sentences, senses, recording.duration_ms, choices)
     parts = [sentences[a:b] for a, b in pairwise([*starts, len(sentences)])]
     named = titles.titles(parts, mentions, catalogue, choices.title_length)
     times = [0, *(sentences[start].start_ms for start in starts[1:])]
@@ -77,11 +87,15 @@ def chapters(
 
 
 def boundaries(
-    sentences: Sequence[Sentence], duration_ms: int, choices: ChapterChoices, weights: Weights = WEIGHTS
+    sentences: Sequence[Sentence],
+    senses: Sequence[Sense],
+    duration_ms: int,
+    choices: ChapterChoices,
+    weights: Weights = WEIGHTS,
 ) -> list[int]:
     """Return the index of the first sentence of each chapter, 0 first."""
     end_ms = max(duration_ms, sentences[-1].end_ms)
-    found = units(sentences, end_ms)
+    found = units(sentences, senses, end_ms)
     scores = sign_off(found, [worth(unit, weights) for unit in found], end_ms, choices.shortest_s * 1000)
     likely = sorted(range(1, len(found)), key=lambda place: -scores[place])[: CANDIDATES - 1]
     kept = [0, *sorted(likely)]
@@ -90,8 +104,8 @@ def boundaries(
     return [found[kept[place]].first for place in chosen]
 
 
-def units(sentences: Sequence[Sentence], end_ms: int) -> list[Unit]:
-    """Return what each sentence announces."""
+def units(sentences: Sequence[Sentence], senses: Sequence[Sense], end_ms: int) -> list[Unit]:
+    """Return what each sentence announces, and what the reader holds it to be."""
     new = new_words(sentences)
     found: list[Unit] = []
     waiting: Sentence | None = None
@@ -102,7 +116,8 @@ def units(sentences: Sequence[Sentence], end_ms: int) -> list[Unit]:
         if waiting is None:
             said = cues.announcements(heard, sentence.start_ms / max(1, end_ms))
             topic = cues.bare_topic(heard)
-            found.append(Unit(first.index, first.start_ms, first.pause_before_ms, heard, said, topic, new[first.index]))
+            sense, first_new = senses[first.index], new[first.index]
+            found.append(Unit(first.index, first.start_ms, first.pause_before_ms, heard, said, topic, sense, first_new))
     return found
 
 
@@ -126,6 +141,8 @@ def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
     named = cues.topic_weight(unit.heard, unit.topic) if unit.topic else 0.0
     silence = min(unit.pause_ms / 1000, LONGEST_PAUSE_S)
     parts = (
+        weights.starts * log_odds(unit.sense.starts),
+        *(getattr(weights, kind) * unit.sense.kinds[kind] for kind in ("chat", "viewer", "tip")),
         weights.cue * announced,
         weights.opener * cues.opener_weight(unit.heard),
         weights.topic * named,
@@ -133,6 +150,12 @@ def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
         weights.new_words * unit.new_words,
     )
     return sum(parts) - weights.boundary
+
+
+def log_odds(probability: float) -> float:
+    """Return the log-odds of a probability, no surer than `SUREST`."""
+    held = min(max(probability, SUREST), 1 - SUREST)
+    return math.log(held / (1 - held))
 
 
 def sign_off(found: Sequence[Unit], scores: Sequence[float], end_ms: int, shortest_ms: int) -> list[float]:
