@@ -159,15 +159,6 @@ def gerund(verb: str) -> str:
     return f"{verb[:-1]}ing" if verb.endswith("e") and not verb.endswith(("ee", "ye", "oe")) else f"{verb}ing"
 
 
-def introduced(part: Sequence[Sentence]) -> Iterator[str]:
-    """Give the noun phrases that the sentences introduce ("this is the", "I'm using the")."""
-    for sentence in part:
-        text = cues.plain(sentence.text)
-        for match in _introducers().finditer(text):
-            if named := noun_phrase(text[match.end() :]):
-                yield named
-
-
 def heads(part: Sequence[Sentence]) -> set[str]:
     """Return the words that end a noun phrase behind an article or a possessive: what is said of things."""
     found: set[str] = set()
@@ -215,11 +206,6 @@ def _list(name: str) -> frozenset[str]:
 @cache
 def _empty() -> re.Pattern[str]:
     return re.compile(resources.table("titles.toml")["empty"])
-
-
-@cache
-def _introducers() -> re.Pattern[str]:
-    return re.compile("|".join(f"(?:{one})" for one in resources.table("titles.toml")["introducers"]))
 
 
 @cache

@@ -10,6 +10,8 @@ from studio.model import Catalogue, Mention, Sentence
 
 _NAMING = 3
 """Sentences in which a chapter usually names what it is about."""
+_EARLY = 4
+"""Sentences in which it begins to be done."""
 _SIZE = re.compile(
     r"(?:[(,]|\b(?:pack|set|box|bag) of\b|\bno\.? ?\d"
     r"|\b\d[\d./]*\s*(?:x\b|mm|cm|m|in|inch|g|kg|oz|ml|cl|l|lb|yd|pk|pcs?|pack|ga|gauge|grit)\b"
@@ -27,13 +29,14 @@ def titles(
     everywhere = Counter(word for words in said for word in words)
     whole = [sentence for part in parts for sentence in part]
     names, things = phrases.proper_names(whole), phrases.heads(whole)
-    items, kinds = _items(parts, mentions, catalogue), _kinds(parts, mentions, catalogue)
+    items = _items(parts, mentions, catalogue)
     given: list[str] = []
     for place, part in enumerate(parts):
         here = Counter({word: count for word, count in said[place].items() if word in things})
         first = () if place else ("Introduction",)
-        wanted = (*_set_pieces(parts, place), *_named(part, items[place]), *first, *_techniques(part), *kinds[place])
-        talk = (*wanted, *_said(part, here, everywhere), *here, f"Part {place + 1}")
+        wanted = (*_set_pieces(parts, place), *_named(part, items[place]), *first, *_techniques(part))
+        early = set(phrases.nouns(part[:_EARLY]))
+        talk = (*wanted, *_frequent(here, everywhere, early), *here, f"Part {place + 1}")
         fitting = (_fit(_spelt(title, names), longest) for title in talk)
         taken = {title.lower() for title in given}
         given.append(next(title for title in fitting if title and title.lower() not in taken))
@@ -48,8 +51,12 @@ def _set_pieces(parts: Sequence[Sequence[Sentence]], place: int) -> Titles:
         yield "Welcome"
     if _announces(part[:2], cues.OFFERS, 0.5):
         yield "The offer"
-    if place and place == len(parts) - 1 and _announces(part, {cues.END}, 1.0):
+    if place and place == len(parts) - 1 and (_announces(part, {cues.END}, 1.0) or _takes_leave(part)):
         yield "Goodbye and thanks" if cues.holds("thanks", talk) else "Goodbye"
+
+
+def _takes_leave(part: Sequence[Sentence]) -> bool:
+    return any(cues.holds("goodbye", sentence.text) for sentence in part[-2:])
 
 
 def _announces(part: Sequence[Sentence], what: Set[str], place: float) -> bool:
@@ -68,16 +75,8 @@ def _named(part: Sequence[Sentence], items: Sequence[str]) -> Titles:
 
 
 def _techniques(part: Sequence[Sentence]) -> Titles:
-    """Give what is done in the first sentences."""
-    yield from phrases.techniques(part[: _NAMING + 1])
-
-
-def _said(part: Sequence[Sentence], said: Counter[str], everywhere: Counter[str]) -> Titles:
-    """Give what the talk itself calls the part, where nothing is announced."""
-    introduced = list(phrases.introduced(part[:_NAMING]))
-    yield from (phrase for phrase in introduced if phrases.recurs(phrase, part))
-    yield from _frequent(said, everywhere)
-    yield from introduced
+    """Give what is done in the first sentences: to a thing, or such that the part comes back to it."""
+    yield from (done for done in phrases.techniques(part[:_EARLY]) if " " in done or phrases.recurs(done, part))
 
 
 def _items(parts: Sequence[Sequence[Sentence]], mentions: Sequence[Mention], catalogue: Catalogue) -> list[list[str]]:
@@ -94,28 +93,18 @@ def _items(parts: Sequence[Sequence[Sentence]], mentions: Sequence[Mention], cat
     return found
 
 
-def _kinds(parts: Sequence[Sequence[Sentence]], mentions: Sequence[Mention], catalogue: Catalogue) -> list[list[str]]:
-    """Return for each part the kinds of the items named in it, the most often named first."""
-    rows = catalogue.by_code()
-    named = [m for m in mentions if m.code in rows and m.state == "confirmed"]
-    found = []
-    for part in parts:
-        here = (m for m in named if part[0].start_ms <= m.start_ms < part[-1].end_ms)
-        counts = Counter(rows[m.code or ""].kind for m in here)
-        found.append([kind for kind, _ in counts.most_common() if kind])
-    return found
-
-
 def short_name(name: str) -> str:
     """Return a catalogue name without its size or pack ("Castor Oil 250 ml" is "Castor Oil")."""
     return _SIZE.sub("", name).strip() or name
 
 
-def _frequent(said: Counter[str], everywhere: Counter[str]) -> Titles:
-    """Give the words that this part says more than the others, and more than once: two of them, then one."""
-    places = {word: place for place, word in enumerate(said)}
-    often = [word for word in said if said[word] > 1]
-    ranked = sorted(often, key=lambda word: (-said[word] / everywhere[word] * min(said[word], 3), places[word]))
+def _frequent(said: Counter[str], everywhere: Counter[str], early: Set[str]) -> Titles:
+    """Give the words that this part says more than the others, and more than once: two of them, then one.
+
+    A word of its first sentences counts twice.
+    """
+    worth = {word: n / everywhere[word] * min(n, 3) * (1 + (word in early)) for word, n in said.items() if n > 1}
+    ranked = sorted(worth, key=lambda word: -worth[word])
     yield from (f"{first} and {second}" for first, second in pairwise(ranked[:2]))
     yield from ranked
 

@@ -15,6 +15,7 @@ import sys
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
 
@@ -24,7 +25,8 @@ import talks  # noqa: E402
 
 from studio import catalogue, chapters, language, mentions  # noqa: E402
 from studio.chapters import cues, phrases  # noqa: E402
-from studio.model import Catalogue, Mention, Recording, Segment, Sentence, Transcript, Word  # noqa: E402
+from studio.model import Catalogue, Mention, Recording, Segment, Sense, Sentence, Transcript, Word  # noqa: E402
+from studio.reader import sense  # noqa: E402
 from studio.settings import CatalogueChoices, ChapterChoices  # noqa: E402
 
 TOLERANCE_MS = 10_000
@@ -45,6 +47,12 @@ class Case:
     title_words: tuple[tuple[str, ...], ...] = ()
     catalogue: Catalogue = field(default_factory=Catalogue)
     mentions: tuple[Mention, ...] = ()
+
+
+    @cached_property
+    def senses(self) -> tuple[Sense, ...]:
+        """What the reader holds the sentences to be."""
+        return sense.senses(self.sentences)
 
 
 Method = Callable[[Case], list[int]]
@@ -93,7 +101,7 @@ def ours(weights: chapters.Weights = chapters.WEIGHTS, count: bool = False) -> M
 
     def found(case: Case) -> list[int]:
         choices = ChapterChoices(count=len(case.starts_ms) if count else None)
-        return chapters.boundaries(case.sentences, case.duration_ms, choices, weights)
+        return chapters.boundaries(case.sentences, case.senses, case.duration_ms, choices, weights)
 
     return found
 
@@ -102,7 +110,7 @@ def with_more(more: Callable[[Case], list[float]], weight: float) -> Method:
     """Return the program's own way with one more kind of evidence, a number for each sentence."""
 
     def found(case: Case) -> list[int]:
-        units = chapters.units(case.sentences, case.duration_ms)
+        units = chapters.units(case.sentences, case.senses, case.duration_ms)
         extra = more(case)
         scores = [chapters.worth(unit) + weight * extra[unit.first] for unit in units]
         starts = [0, *(unit.start_ms for unit in units[1:]), case.duration_ms]
@@ -189,6 +197,7 @@ METHODS: dict[str, Method] = {
     "TextTiling (nltk)": text_tiling,
     "this program": ours(),
     "  told the true count": ours(count=True),
+    "  without the reader": ours(replace(W, starts=0, chat=0, viewer=0, tip=0)),
     "  without cue phrases": ours(replace(W, cue=0)),
     "  without opening words": ours(replace(W, opener=0)),
     "  without bare topics": ours(replace(W, topic=0)),
@@ -250,7 +259,7 @@ def titles_right(cases: Sequence[Case], *, items: bool) -> float:
     for case in cases:
         whole = Recording(source="", sha256="", duration_ms=case.duration_ms)
         known = (case.mentions, case.catalogue) if items else ((), Catalogue())
-        made = chapters.chapters(case.sentences, *known, whole, ChapterChoices())
+        made = chapters.chapters(case.sentences, case.senses, *known, whole, ChapterChoices())
         pairs = talks.matches(list(case.starts_ms[1:]), [chapter.start_ms for chapter in made[1:]], TOLERANCE_MS)
         matched += len(pairs)
         good += sum(
