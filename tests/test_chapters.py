@@ -42,7 +42,9 @@ def of_talk(name: str, *, marks: bool = True, choices: ChapterChoices | None = N
     """Return the chapters of an invented talk, without a catalogue."""
     talk = talks.read(name, marks=marks)
     said = language.sentences(talk.transcript)
-    return chapters.chapters(said, sense.senses(said), (), Catalogue(), recording(talk.duration_ms), choices or ChapterChoices())
+    return chapters.chapters(
+        said, sense.senses(said), (), Catalogue(), recording(talk.duration_ms), choices or ChapterChoices()
+    )
 
 
 def f1(*, marks: bool) -> float:

@@ -142,7 +142,9 @@ def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
     silence = min(unit.pause_ms / 1000, LONGEST_PAUSE_S)
     parts = (
         weights.starts * log_odds(unit.sense.starts),
-        *(getattr(weights, kind) * unit.sense.kinds[kind] for kind in ("chat", "viewer", "tip")),
+        weights.chat * unit.sense.kinds["chat"],
+        weights.viewer * unit.sense.kinds["viewer"],
+        weights.tip * unit.sense.kinds["tip"],
         weights.cue * announced,
         weights.opener * cues.opener_weight(unit.heard),
         weights.topic * named,

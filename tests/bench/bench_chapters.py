@@ -48,7 +48,6 @@ class Case:
     catalogue: Catalogue = field(default_factory=Catalogue)
     mentions: tuple[Mention, ...] = ()
 
-
     @cached_property
     def senses(self) -> tuple[Sense, ...]:
         """What the reader holds the sentences to be."""
