@@ -43,9 +43,9 @@ Ms = Annotated[int, Field(ge=0)]
 
 
 class Part(BaseModel):
-    """A frozen part of the document that takes no field it does not know."""
+    """A frozen part of the document that takes no field it does not know; its docstrings are read for the schema."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, use_attribute_docstrings=True)
 
     def but(self, **changes: Any) -> "Any":  # noqa: ANN401  (the same part, whichever it is)
         """Return a copy with some fields changed."""
