@@ -30,8 +30,9 @@ and does over only what follows from it, `folio` asks every writer for its files
 """
 
 import os
-from importlib import import_module
-from typing import TYPE_CHECKING
+
+TYPE_CHECKING = False
+"""True to a type checker alone; importing `typing` for it would take longer than all the rest of this file."""
 
 if TYPE_CHECKING:
     from studio.api import Document, Folio, Quantity, Settings, make, read_quantity, read_talk
@@ -53,6 +54,8 @@ if not TYPE_CHECKING:  # a type checker knows the names from above, and shall re
 
     def __getattr__(name: str) -> object:
         """Load what other programs call when it is first asked for (PEP 562)."""
+        from importlib import import_module
+
         if name not in __all__:
             raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
         found = getattr(import_module("studio.errors" if name == "BonefolderError" else "studio.api"), name)

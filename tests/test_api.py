@@ -36,11 +36,8 @@ def talk(tmp_path: Path) -> Path:
 
 
 def test_importing_the_package_loads_none_of_its_rooms() -> None:
-    """Until a name is used, `import studio` has loaded no module of the program and no outside library."""
-    code = (
-        "import sys; before = set(sys.modules); import studio; own = sys.stdlib_module_names\n"
-        "print(sorted(m for m in set(sys.modules) - before if m.split('.')[0] not in own))"
-    )
+    """Until a name is used, `import studio` has loaded no other module: none of the program's, none of anybody's."""
+    code = "import sys, os; before = set(sys.modules); import studio; print(sorted(set(sys.modules) - before))"
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "['studio']"
 
@@ -179,6 +176,17 @@ def test_about_is_told_and_nothing_is_read_from_nothing() -> None:
     """An amount said with "about" is approximate; a text without amounts gives none."""
     assert [one.approximate for one in studio.read_quantity("about two inches, then 3 cm")] == [True, False]
     assert studio.read_quantity("") == studio.read_quantity("Press it flat.") == ()
+
+
+def test_the_page_of_the_library_tells_every_name(tmp_path: Path) -> None:
+    """The page made from the docstrings has a section for each name and for each argument, and none for a room."""
+    page = subprocess.run([sys.executable, "-m", "pdoc", "-d", "google", "-o", str(tmp_path), "studio"],
+                          capture_output=True, text=True, check=True)  # fmt: skip
+    assert "Warn" not in page.stderr
+    told = (tmp_path / "studio.html").read_text(encoding="utf-8")
+    assert set(re.findall(r'<section id="([^".]+)"', told)) == set(studio.__all__)
+    assert all(f"<strong>{one}:</strong>" in told for one in inspect.signature(studio.make).parameters)
+    assert [path.name for path in tmp_path.rglob("*.html") if path.name not in ("index.html", "studio.html")] == []
 
 
 # --- what is shipped -------------------------------------------------------------------------------------------------
