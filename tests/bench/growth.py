@@ -10,12 +10,14 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
 from studio import catalogue, dates, offers, quantity, resources  # noqa: E402
-from studio.checks import contradictions, privacy  # noqa: E402
+from studio.checks import privacy  # noqa: E402
+from studio.checks.claims import pattern as claim  # noqa: E402
 from studio.offers import terms  # noqa: E402
 from studio.settings import CatalogueChoices  # noqa: E402
 from studio.writing import wording, worth  # noqa: E402
@@ -26,10 +28,10 @@ NOTICED = 0.002
 """Seconds below which a growth is only the clock's own."""
 
 
-def took(work: Callable[[], object]) -> float:
+def took(work: Callable[..., object], *given: object) -> float:
     """Return the seconds of processor time that some work takes."""
     began = time.process_time()
-    work()
+    work(*given)
     return time.process_time() - began
 
 
@@ -42,7 +44,7 @@ def patterns() -> Iterator[tuple[str, re.Pattern[str]]]:
     yield from (("offers", re.compile(words)) for words in table["basis"].values())
     yield "offers", offers._APPLIES
     for name, rows in resources.table("claims.toml").items():
-        yield from (("claims", contradictions.pattern(name, row)) for row in rows if name != "words")
+        yield from (("claims", claim(name, row)) for row in rows if name != "words")
     table = resources.table("statements.toml")
     yield from (("statements", privacy._pattern(name)) for name in table["private"])
     for name in ("earnings", "safety"):
@@ -58,26 +60,21 @@ def steepest() -> None:
     for name, pattern in patterns():
         for piece in PIECES:
             text = piece * (LENGTH // len(piece))
-            whole = took(lambda pattern=pattern, text=text: pattern.search(text))  # type: ignore[misc]
+            whole, quarter = took(pattern.search, text), took(pattern.search, text[: LENGTH // 4])
             slowest[name] = max(slowest.get(name, 0), whole)
-            if whole > NOTICED:
-                quarter = took(lambda pattern=pattern, text=text: pattern.search(text[: LENGTH // 4]))  # type: ignore[misc]
-                worst[name] = max(worst.get(name, (0.0, "")), (whole / max(quarter, NOTICED / 4), pattern.pattern[:50]))
+            growth = whole / max(quarter, NOTICED / 4) if whole > NOTICED else 0.0
+            worst[name] = max(worst.get(name, (0.0, "none is noticed")), (growth, pattern.pattern[:50]))
     for name, seconds in slowest.items():
-        growth, which = worst.get(name, (0.0, "none is noticed"))
-        print(
-            f"patterns of {name}: slowest {seconds:.3f} s for {LENGTH} characters; worst growth {growth:.1f} ({which})"
-        )
+        growth, which = worst[name]
+        print(f"patterns of {name}: slowest {seconds:.3f} s for {LENGTH} characters; growth {growth:.1f} ({which})")
 
 
 def readers() -> None:
     """Print the growth of the readers of quantities and of days."""
-    on = date(2026, 1, 7)
-    for name, read in (("quantity", quantity.read), ("dates", lambda text: dates.period(text, on))):
+    for name, read in (("quantity", quantity.read), ("dates", partial(dates.period, on=date(2026, 1, 7)))):
         for piece in ("½½", "one hundred and ", "until ", "from the 1st to "):
             text = piece * (LENGTH // len(piece))
-            read(text[:100])  # type: ignore[no-untyped-call]
-            whole, quarter = (took(lambda size=size: read(text[:size])) for size in (LENGTH, LENGTH // 4))  # type: ignore
+            whole, quarter = took(read, text), took(read, text[: LENGTH // 4])
             print(f"{name}, {piece!r} over and over: {whole:.2f} s, growth {whole / max(quarter, NOTICED / 4):.1f}")
 
 
@@ -88,9 +85,7 @@ def beside_plain_ones() -> None:
     words = re.compile(r"\w+|[^\w\s]")
     ours = took(lambda: [quantity.read(one) for one in sentences])
     plain = took(lambda: [[m.group() for m in words.finditer(one)] for one in sentences])
-    print(
-        f"quantities: {len(sentences) / ours:.0f} sentences a second, {ours / plain:.0f} times cutting them into words"
-    )
+    print(f"quantities: {len(sentences) / ours:.0f} sentences a second, {ours / plain:.0f} times cutting into words")
     head = "code,name,kind,price,currency,page,size,available_until\n"
     rows = "".join(f'C{n},Item {n},paper,4.50,GBP,3,"12"" x 12""",31 Aug 2026\n' for n in range(10_000))
     with tempfile.TemporaryDirectory() as folder:
