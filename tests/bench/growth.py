@@ -24,7 +24,7 @@ from studio.writing import wording, worth  # noqa: E402
 
 PIECES = ("1", '"', "1/2/", "a", "spend ", "it is a ", "keep a ", "um, ", "and, and ", "not ")
 LENGTH = 80_000
-NOTICED = 0.002
+NOTICED = 0.02
 """Seconds below which a growth is only the clock's own."""
 
 
