@@ -20,11 +20,15 @@ FindingKind = Literal[
 
 
 def _exact(value: object) -> object:
-    return Fraction(value) if isinstance(value, str | int) and not isinstance(value, bool) else value
+    if isinstance(value, bool):
+        raise ValueError("A truth value is no quantity.")
+    return Fraction(value) if isinstance(value, str | int) else value
 
 
 def _money(value: object) -> object:
-    return Decimal(value) if isinstance(value, str | int) and not isinstance(value, bool) else value
+    if isinstance(value, bool):
+        raise ValueError("A truth value is no sum of money.")
+    return Decimal(value) if isinstance(value, str | int) else value
 
 
 Exact = Annotated[
