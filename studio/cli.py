@@ -81,9 +81,9 @@ def schema() -> None:
     """Print the JSON Schema of folio.json."""
     import json
 
-    from studio.model import Document
+    from studio.model import schema as published
 
-    typer.echo(json.dumps(Document.model_json_schema(mode="serialization"), indent=2))
+    typer.echo(json.dumps(published.schema(), indent=2))
 
 
 @app.command()
@@ -135,9 +135,13 @@ def at(
     folder: Annotated[Path, typer.Argument(help="A folio.")],
 ) -> None:
     """Say what was on the table at a time, or when something was."""
-    from studio import folio, lookup
+    from studio import folio, lookup, stored
+    from studio.text import plain
 
-    for line in lookup.answer(folio.read(folder), when):
+    document = folio.read(folder)
+    if newer := stored.told_of(document):
+        typer.echo(plain(newer), err=True)
+    for line in lookup.answer(document, when):
         typer.echo(line)
 
 

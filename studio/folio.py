@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from os import PathLike
 from pathlib import Path
 
 from studio import (
@@ -21,6 +22,7 @@ from studio import (
     post,
     report,
     retime,
+    stored,
     swap,
     tables,
     templating,
@@ -50,14 +52,25 @@ OUTPUTS: tuple[Writer, ...] = (
 
 @dataclass(frozen=True)
 class Folio:
-    """A folio as it stands after a run."""
+    """A folio as it stands after a run, or as it lies on disk."""
 
     folder: Path
     document: Document
+    """What is known of the recording."""
     kept: tuple[str, ...] = ()
     """Files that are the person's own, or that they have changed by hand: left, the new ones stand beside."""
     damage: str = ""
     """What could not be read of the person's decisions, in words; empty where all could."""
+
+    @classmethod
+    def read(cls, folder: str | PathLike[str]) -> "Folio":
+        """Return a folio as it lies on disk; nothing is written.
+
+        Raises:
+            FolioDamaged: it holds no folio that can be read, or a link leads out of it.
+            FolioNewer: a newer version of the program wrote it, in a form that this one cannot read.
+        """
+        return cls(Path(folder), read(Path(folder)))
 
     @property
     def needs_a_look(self) -> bool:
@@ -78,8 +91,7 @@ def make(request: pipeline.Request) -> Folio:
         FolioBusy: another run is at work on the folder.
         BonefolderError: as `pipeline.run`.
     """
-    if not request.source.is_file():
-        raise RecordingError(f"There is no file {request.source}.", "Check the name and the folder.")
+    there(request)
     with locked(request.folder):
         swap.finish(request.folder)
         decided = edits.load(request.folder / "edits.jsonl")
@@ -99,6 +111,16 @@ def make(request: pipeline.Request) -> Folio:
         return Folio(request.folder, document, kept, decided.damage)
 
 
+def there(request: pipeline.Request) -> None:
+    """Refuse a request for a recording that is not there, before anything is begun.
+
+    Raises:
+        RecordingError: there is no such file.
+    """
+    if not request.source.is_file():
+        raise RecordingError(f"There is no file {request.source}.", "Check the name and the folder.")
+
+
 def outputs(document: Document, products: Catalogue, settings: Settings) -> dict[str, bytes]:
     """Return every file of the folio but the pictures, by name."""
     made: dict[str, bytes] = {"folio.json": document.model_dump_json(indent=1).encode() + b"\n"}
@@ -114,11 +136,12 @@ def read(folder: Path) -> Document:
 
     Raises:
         FolioDamaged: there is no `folio.json`, it does not hold a document, or a link leads out of the folder.
+        FolioNewer: a newer version of the program wrote it, in a form that this one cannot read.
     """
     fence.check(folder)
     try:
-        return Document.model_validate_json((folder / "folio.json").read_bytes())
-    except (OSError, ValueError) as error:
+        return stored.read((folder / "folio.json").read_bytes())
+    except (OSError, ValueError, RecursionError) as error:
         raise FolioDamaged(
             f"{folder} holds no folio that can be read.", "Make it again from the recording; your decisions are kept."
         ) from error

@@ -189,7 +189,7 @@ def test_a_settings_file_that_the_person_named_may_set_it(received: Path, own_fo
     """`--settings` and the file in the person's own configuration folder may set everything."""
     named, own = received / "mine.toml", own_folder / "bonefolder.toml"
     named.write_text(FOREIGN[entry])
-    given = requests.request(received / "demo.vtt", settings_file=named)(silent)
+    given = requests.request(received / "demo.vtt", chosen=named)(silent)
     own_folder.mkdir(exist_ok=True)
     own.write_text(FOREIGN[entry].replace("../outside", str(received.parent / "outside")))
     try:
@@ -228,7 +228,7 @@ def test_no_settings_file_can_name_a_variable_whose_value_is_sent(received: Path
     """The variables that hold the token and the key have fixed names; an entry that names another one is refused."""
     (received / "mine.toml").write_text(text)
     with pytest.raises(SettingsError, match="variable"):
-        requests.request(received / "demo.vtt", settings_file=received / "mine.toml")
+        requests.request(received / "demo.vtt", chosen=received / "mine.toml")
 
 
 class Listening(BaseHTTPRequestHandler):

@@ -6,7 +6,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from studio import asked, catalogue, edits, folio, redraw, swap
+from studio import asked, catalogue, edits, folio, redraw, stored, swap
 from studio.desk.shelf import NotHere
 from studio.edits import Edit, Edits, SetAside, kinds
 from studio.errors import BonefolderError, FolioDamaged
@@ -130,6 +130,7 @@ class Holder:
                 held.products = self._catalogue(request.catalogue, request.settings)
         except BonefolderError as error:
             held.problem = str(error)
+        held.problem = " ".join(filter(None, (stored.told_of(document), held.problem)))
         pending = {edit.id for edit in decided.since(reached) or ()}
         for edit in decided.in_force:
             if edit.id in pending:
