@@ -5,15 +5,16 @@ import json
 from collections.abc import Iterator, Sequence
 
 from studio import spelling, timecode
-from studio.model import Catalogue, Chapter, Document, Sentence, Word
-from studio.settings import Settings
+from studio.edition import Edition
+from studio.model import Chapter, Document, Sentence, Word
 from studio.text import one_line
 
 _PARAGRAPH_SENTENCES, _PARAGRAPH_PAUSE_MS = 5, 2000
 
 
-def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str]:
+def files(edition: Edition) -> dict[str, str]:
     """Return `chapters.txt`, `chapters.vtt`, `chapters.json` and `transcript.html`."""
+    document = edition.document
     end_ms = document.recording.duration_ms
     return {
         "chapters.txt": listing(document.chapters),

@@ -26,12 +26,13 @@ from studio import (
     templating,
 )
 from studio.asked import keep
+from studio.edition import Edition
 from studio.errors import FolioBusy, FolioDamaged, RecordingError, StorageError, refused
 from studio.model import Catalogue, Document, Severity
 from studio.settings import Settings
 
 Files = Mapping[str, str | bytes]
-Writer = Callable[[Document, Catalogue, Settings], Files]
+Writer = Callable[[Edition], Files]
 NEEDS_A_LOOK = frozenset({"error", "ask", "warning"})
 
 OUTPUTS: tuple[Writer, ...] = (
@@ -102,8 +103,9 @@ def make(request: pipeline.Request) -> Folio:
 def outputs(document: Document, products: Catalogue, settings: Settings) -> dict[str, bytes]:
     """Return every file of the folio but the pictures, by name."""
     made: dict[str, bytes] = {"folio.json": document.model_dump_json(indent=1).encode() + b"\n"}
+    edition = Edition.of(document, products, settings)
     for writer in OUTPUTS:
-        for name, text in writer(document, products, settings).items():
+        for name, text in writer(edition).items():
             assert name not in made, f"two outputs are called {name}"
             made[name] = text.encode() if isinstance(text, str) else text
     return made

@@ -31,6 +31,12 @@ def one_line(text: str) -> str:
     return " ".join(plain(text).split())
 
 
+def single_spaced(text: str) -> str:
+    """Return the text with at most one empty line between two lines, and none at its ends."""
+    lines = text.strip().split("\n")
+    return "\n".join(line for before, line in zip(["x", *lines], lines, strict=False) if line or before)
+
+
 def md(text: object) -> str:
     """Return text that Markdown shows as it is: no mark-up, no link, no heading, no list, no table cell.
 

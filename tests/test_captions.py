@@ -8,6 +8,7 @@ from pathlib import Path
 
 import judged
 import pytest
+import small_document
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from length import whole_or
@@ -15,7 +16,7 @@ from length import whole_or
 from studio import caption_files, captions, folio, resources
 from studio.caption_files import Cue
 from studio.captions import breaks, optimiser
-from studio.model import Catalogue, Document, Mention, Recording, Segment, Span, Spelling, Transcript, Word
+from studio.model import Document, Mention, Recording, Segment, Span, Spelling, Transcript, Word
 from studio.settings import CaptionChoices, Settings
 
 FIXTURES = Path(__file__).parent / "fixtures"
@@ -152,7 +153,7 @@ def test_the_person_sets_the_lines() -> None:
 
 def test_speech_without_words_has_no_captions() -> None:
     """An empty transcript gives two valid files without a caption."""
-    files = captions.files(document(()), Catalogue(), Settings())
+    files = captions.files(small_document.edition(document(())))
     assert files == {"captions.vtt": "WEBVTT\n\n\n", "captions.srt": "\n"}
 
 
@@ -191,7 +192,7 @@ def test_there_is_a_breach_for_every_rule() -> None:
 def test_a_good_file_has_no_breach(tmp_path: Path) -> None:
     """What the program writes passes its own check, as VTT and as SRT."""
     files = captions.files(
-        document(steadily("Fold it in half. Press it flat with the folder, and turn it.")), Catalogue(), Settings()
+        small_document.edition(document(steadily("Fold it in half. Press it flat with the folder, and turn it.")))
     )
     for name, text in files.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
@@ -298,7 +299,7 @@ def test_two_libraries_read_the_same_captions_back(suffix: str, tmp_path: Path) 
         "Fold it at 5½ inches, then press. It's naïve, I know. Cut two more pieces of the “Marsh” paper, and wait."
     )
     cues = made(spoken)
-    text = captions.files(document(spoken), Catalogue(), Settings())[f"captions{suffix}"]
+    text = captions.files(small_document.edition(document(spoken)))[f"captions{suffix}"]
     wanted = [(cue.start_ms, cue.end_ms, cue.text) for cue in cues]
     for library, found in read_back(text, suffix, tmp_path).items():
         assert found == wanted, library

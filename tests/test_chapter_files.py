@@ -11,6 +11,7 @@ import pytest
 
 from studio import chapter_files, language, timecode
 from studio.chapters import rules
+from studio.edition import Edition
 from studio.model import Catalogue, Chapter, Document, Recording, Segment, Spelling, Transcript, Word
 from studio.settings import ChapterChoices, Settings
 
@@ -67,7 +68,7 @@ def document(text: str = "Hello <b>there</b> & all. This is the marsh herring.")
     )
 
 
-FILES = chapter_files.files(document(), Catalogue(), Settings())
+FILES = chapter_files.files(Edition.of(document(), Catalogue(), Settings()))
 
 
 def test_the_list_has_its_time_first() -> None:

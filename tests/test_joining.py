@@ -83,7 +83,7 @@ def test_of_two_sentences_alike_the_longer_stays_where_the_first_was() -> None:
 def test_no_two_lines_alike_are_left(drawn: list[list[str]]) -> None:
     """The filter that finds twins quickly finds all that comparing every pair finds."""
     kept, _ = joining.without_duplicates([line(" ".join(said), at) for at, said in enumerate(drawn)])
-    bags = [frozenset(worth.words(one.text)) for one in kept]
+    bags = [frozenset(worth.said_words(one.text)) for one in kept]
     alike = [(a, b) for at, a in enumerate(bags) for b in bags[:at] if len(a & b) >= 0.7 * len(a | b)]
     assert not alike or len(kept) < len(drawn)
 

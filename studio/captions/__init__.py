@@ -9,7 +9,8 @@ from studio import spelling, timecode
 from studio.caption_files import Cue, read_cues
 from studio.captions import optimiser
 from studio.captions.rulebook import Breach, check, rules
-from studio.model import Catalogue, Document, Span, Word
+from studio.edition import Edition
+from studio.model import Document, Span, Word
 from studio.settings import Settings
 
 _NEAR_MS = 400
@@ -19,9 +20,9 @@ _ONSET_MS = 80
 __all__ = ["Breach", "check", "check_file", "cues", "files", "rules", "srt", "vtt"]
 
 
-def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str]:
+def files(edition: Edition) -> dict[str, str]:
     """Return `captions.vtt` and `captions.srt`."""
-    made = cues(document, settings)
+    made = cues(edition.document, edition.settings)
     return {"captions.vtt": vtt(made), "captions.srt": srt(made)}
 
 

@@ -32,7 +32,7 @@ def unfit(working: Working, found: list[Mark]) -> str:
     if why != "nothing left":
         _without_hanging_start(working, why)
     hangs = why != "nothing left" and not _has_main_clause(working.text)
-    return why if hangs or not worth.words(working.text) else ""
+    return why if hangs or not worth.said_words(working.text) else ""
 
 
 _WAITS = re.compile(
@@ -46,7 +46,7 @@ _WAITS = re.compile(
 def _without_hanging_start(working: Working, why: str) -> None:
     """Take out an opening clause that belonged to what was taken out beside it ("which is the cheapest there")."""
     stretches = wording.clauses(working.text)
-    first = worth.words(working.text)[:1]
+    first = worth.said_words(working.text)[:1]
     if len(stretches) > 1 and first and first[0] in {"which", "who", "whose", "where"}:
         working.replace(*stretches[0], "", why)
     out = next((edit for edit in working.edits if not edit.shown and edit.rule in _TAKEN_OUT.values()), None)
@@ -124,7 +124,7 @@ def _price_phrases(working: Working, spoken: Sequence[str]) -> None:
         if not hit:
             continue
         rest = clause[: hit.start()] + clause[hit.end() :]
-        hangs = set(worth.words(rest)) <= _LEFT_HANGING or (
+        hangs = set(worth.said_words(rest)) <= _LEFT_HANGING or (
             worth.has_finite_verb(clause) and not worth.has_finite_verb(rest)
         )
         first, last = (0, len(clause)) if hangs else hit.span()
@@ -144,7 +144,7 @@ def without_tail(working: Working) -> None:
         kept = text[:start].rstrip(" ,;:–—-")
         good = (
             worth.has_finite_verb(text[start:])
-            and len(worth.words(kept)) > SHORT
+            and len(worth.said_words(kept)) > SHORT
             and worth.has_finite_verb(kept)
             and not wording.depends(kept)
         )

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache, lru_cache
+from functools import cache
 
 from studio.model import Catalogue, Chapter, Document, Sentence, Span
 from studio.writing import clearing, joining, wording, worth
@@ -14,23 +14,6 @@ from studio.writing.written import Draft, LeftOut, Line, Link, Section
 _OFFER_WORDS = re.compile(r"\b(?:offers?|deals?|sale|selling|promotions?|bargains?)\b", re.IGNORECASE)
 
 
-class _Same:
-    """Compares by identity, so that the draft of a document in hand is made once for all outputs."""
-
-    def __init__(self, document: Document, catalogue: Catalogue, keep_names: tuple[str, ...]) -> None:
-        self.document, self.catalogue, self.keep_names = document, catalogue, keep_names
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and (
-            self.document is other.document
-            and self.catalogue is other.catalogue
-            and self.keep_names == other.keep_names
-        )
-
-    def __hash__(self) -> int:
-        return hash((id(self.document), id(self.catalogue)))
-
-
 def draft(document: Document, catalogue: Catalogue, keep_names: tuple[str, ...] = ()) -> Draft:
     """Write the post's body from the sentences.
 
@@ -39,16 +22,10 @@ def draft(document: Document, catalogue: Catalogue, keep_names: tuple[str, ...] 
         catalogue: where names come from.
         keep_names: people who agreed to be named.
     """
-    return _draft(_Same(document, catalogue, keep_names))
-
-
-@lru_cache(maxsize=1)
-def _draft(given: _Same) -> Draft:
-    document = given.document
-    known = marks(document, given.catalogue)
+    known = marks(document, catalogue)
     kept: list[Line] = []
     left: list[LeftOut] = []
-    agreed = {name.lower() for name in given.keep_names}
+    agreed = {name.lower() for name in keep_names}
     opening_ms = document.chapters[1].start_ms if len(document.chapters) > 1 else 0
     offer_chapters = _chapters_with_offers(document, known)
     for sentence in document.sentences:
@@ -82,7 +59,7 @@ def _chapters_with_offers(document: Document, known: dict[int, list[Mark]]) -> l
 
 def _out_of_place(line: Line, left: Sequence[LeftOut], offer_chapters: Sequence[Span]) -> str:
     """Return why a line cannot stay where it is: it speaks of somebody who is out, or it only leads to an offer."""
-    first = worth.words(line.text)[:1]
+    first = worth.said_words(line.text)[:1]
     about_somebody = bool(first) and first[0] in {"he", "she", "his", "her", "he's", "she's"} and not line.holds_fact
     if about_somebody and left and left[-1].reason in {"aside", "names a person", "opening talk"}:
         return "aside"
@@ -126,7 +103,7 @@ def _written(
         why = why or (whole if talk and not wanted and not (opening and _is_intro(line.text)) else "")
         if why:
             left.append(_left(sentence, why, piece.start, piece.end))
-        elif worth.words(line.text):
+        elif worth.said_words(line.text):
             lines.append(line)
     return lines, left
 
@@ -170,7 +147,7 @@ def _why_not(line: Line, *, opening: bool) -> str:
 
 
 def _says_too_little(line: Line) -> str:
-    said = worth.words(line.text)
+    said = worth.said_words(line.text)
     if len(said) <= clearing.SHORT and not line.holds_figure and not wording.protected() & set(said):
         return "says nothing by itself"
     talk = line.kind == "talk" and not line.holds_figure and not joining.is_list(line.text)

@@ -28,14 +28,14 @@ DUPLICATE = 0.7
 def pieces(working: Working) -> list[Working]:
     """Part a sentence where a clause could stand by itself; every piece keeps its own edits."""
     text = working.text
-    is_long = len(worth.words(text)) > LONG_WORDS
+    is_long = len(worth.said_words(text)) > LONG_WORDS
     for start, end in wording.joints(text, long=is_long):
         if not working.is_plain(start, end):
             continue
         first, second = _parted(working, start, end)
         wording.write(first)
         wording.write(second)
-        return [*([first] if worth.words(first.text) else []), *pieces(second)]
+        return [*([first] if worth.said_words(first.text) else []), *pieces(second)]
     return [working]
 
 
@@ -66,7 +66,7 @@ def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[Left
         elif (
             kept
             and kept[-1].kind != "item"
-            and len(worth.words(line.text)) > SHORTEST_JOINED
+            and len(worth.said_words(line.text)) > SHORTEST_JOINED
             and _fit_together(kept[-1], line)
         ):
             kept[-1] = _together(kept[-1], line, document)
@@ -103,7 +103,7 @@ def _follows(before: Line, line: Line) -> bool:
 
 def _fit_together(before: Line, line: Line) -> bool:
     close = line.start_ms - before.end_ms < 4000 or (is_list(line.text) and _follows(before, line))
-    return close and len(worth.words(before.text)) + len(worth.words(line.text)) <= LONGEST_WORDS
+    return close and len(worth.said_words(before.text)) + len(worth.said_words(line.text)) <= LONGEST_WORDS
 
 
 def _together(before: Line, line: Line, document: Document) -> Line:
@@ -124,8 +124,8 @@ def _lowered(part: Part, line: Line, document: Document) -> Part:
     at = document.sentences[part.sentence].text.find(first, part.start) if first else -1
     named = (
         any(link.start == 0 for link in line.links)
-        or worth.words(line.text)[0] == "i"
-        or worth.words(line.text)[0].startswith("i'")
+        or worth.said_words(line.text)[0] == "i"
+        or worth.said_words(line.text)[0].startswith("i'")
     )
     if at < 0 or named or not first.isupper() or any(edit.start <= at < edit.end for edit in part.edits):
         return part
@@ -151,7 +151,7 @@ def without_duplicates(lines: Sequence[Line]) -> tuple[list[Line], list[LeftOut]
 
     A sentence that holds a number which its twin does not say is none.
     """
-    bags = [frozenset(worth.words(line.text)) for line in lines]
+    bags = [frozenset(worth.said_words(line.text)) for line in lines]
     common = Counter(word for bag in bags for word in bag)
     kept: dict[int, int] = {}  # place of a line -> place of the longest of its twins
     left: list[LeftOut] = []

@@ -208,13 +208,15 @@ def _in_name(word: str, listed: set[str]) -> str:
 
 
 def _stems(said: str) -> set[str]:
-    return {word.rstrip("s") for word in worth.words(said) if not word.isdigit()}
+    return {word.rstrip("s") for word in worth.said_words(said) if not word.isdigit()}
 
 
 def _says_most_of(heard: str, name: str, share: float = 0.6) -> bool:
     """Return whether enough of the name was said that the whole name can stand in its place."""
     listed = _stems(_TRAILING_SIZE.sub("", name))
-    return bool(listed) and len({_in_name(word, listed) for word in worth.words(heard)} - {""}) >= share * len(listed)
+    return bool(listed) and len({_in_name(word, listed) for word in worth.said_words(heard)} - {""}) >= share * len(
+        listed
+    )
 
 
 def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iterator[Mark]:
@@ -230,7 +232,7 @@ def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iter
     if (
         clause
         and _stems(clause[0]) <= again | {"that'", "i", "that's"}
-        and any(word.isdigit() or word in worth.words(name) for word in worth.words(clause[0]))
+        and any(word.isdigit() or word in worth.said_words(name) for word in worth.said_words(clause[0]))
     ):
         yield Mark(end, end + clause.end(), "repeated", "")
 
@@ -308,5 +310,7 @@ def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
 def _people(document: Document, catalogue: Catalogue) -> Iterator[tuple[int, Mark]]:
     """Mark the names of people in every sentence that has one; words of the catalogue are none."""
     names = [product.name for product in catalogue.products] + [mention.heard for mention in document.mentions]
-    for index, start, end in people.named(document.sentences, lambda: {w for name in names for w in worth.words(name)}):
+    for index, start, end in people.named(
+        document.sentences, lambda: {w for name in names for w in worth.said_words(name)}
+    ):
         yield index, Mark(start, end, "named")

@@ -47,7 +47,7 @@ def _is_number(word: str) -> bool:
 
 def numbers(text: str) -> Counter[str]:
     """Return the numbers of a text, in words and in figures, each as often as it is said."""
-    return Counter(word for word in worth.words(text) if _is_number(word))
+    return Counter(word for word in worth.said_words(text) if _is_number(word))
 
 
 @cache
@@ -99,7 +99,7 @@ def _may(old: str, new: str, rule: str) -> bool:
     """Return whether nothing protected is lost, and no figure."""
     if rule in FREE_RULES:
         return True
-    lost = set(worth.words(old)) - set(worth.words(new))
+    lost = set(worth.said_words(old)) - set(worth.said_words(new))
     return not lost & protected() and not any(char.isdigit() for char in old)
 
 
@@ -160,7 +160,7 @@ def _abandoned(working: Working) -> None:
     """Take out a clause that was given up: it ends in an article or a preposition, and a new one begins."""
     for (start, end), (_, next_end) in pairwise(clauses(working.text)):
         clause = working.text[start:end]
-        said = worth.words(clause)
+        said = worth.said_words(clause)
         begins_anew = said[-1:] in (["a"], ["an"], ["the"]) or stands_alone(_TURN.sub("", working.text[end:next_end]))
         given_up = len(said) > 1 and said[-1] in _UNFINISHED and not set(said) & protected()
         if given_up and begins_anew and not any(char.isdigit() for char in clause) and said[-2:] != ["and", "and"]:
@@ -215,11 +215,11 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
     """
     for found in _JOINT.finditer(text):
         left, right = text[: found.start()], text[found.end() :]
-        if len(worth.words(left)) < 4 or len(worth.words(right)) < 3 or _open_ended(left):
+        if len(worth.said_words(left)) < 4 or len(worth.said_words(right)) < 3 or _open_ended(left):
             continue
         if not worth.has_finite_verb(left) or not stands_alone(right):
             continue
-        if found[0].strip() != "." and len(worth.words(text)) < SHORT_WORDS:
+        if found[0].strip() != "." and len(worth.said_words(text)) < SHORT_WORDS:
             continue
         conjunction = (found[1] or "").lower()
         if depends(left) and not (long and conjunction):
@@ -234,24 +234,24 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
 
 def _open_ended(left: str) -> bool:
     """Return whether the text cannot end here: its last clause is a word or two, or it waits for what is said."""
-    last = worth.words(left[clauses(left)[-1][0] :])
+    last = worth.said_words(left[clauses(left)[-1][0] :])
     return len(last) < 3 or last[-1] in worth.rules()["kind"]["waiting"].split()
 
 
 def depends(text: str) -> bool:
     """Return whether the last clause opens with a word that needs a main clause still to come ("if you like it")."""
     at = clauses(text)[-1][0]
-    said = worth.words(text[at:]) or worth.words(text)
+    said = worth.said_words(text[at:]) or worth.said_words(text)
     first = next((word for word in said if word not in {"and", "so", "but", "then", "now"}), "")
     return first in worth.rules()["kind"]["subordinators"].split() or first in {"if", "when", "because"}
 
 
 def stands_alone(text: str) -> bool:
     """Return whether a clause has its own subject and verb, or is an instruction."""
-    said = worth.words(text)
+    said = worth.said_words(text)
     if worth.opens_instruction(text):
         clause = text[: clauses(text)[0][1]]
-        return len(worth.words(clause)) > 3 or worth.words(text)[0] in {"don't", "never", "always", "then"}
+        return len(worth.said_words(clause)) > 3 or worth.said_words(text)[0] in {"don't", "never", "always", "then"}
     return (
         bool(said)
         and said[0] in worth.rules()["kind"]["own_clause"].split()

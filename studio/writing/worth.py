@@ -14,7 +14,7 @@ _CONTRACTED = ("'s", "'re", "'ve", "'ll", "'d", "'m", "n't")
 _SEQUENCE = frozenset("and then now next so first finally just always never please also but or don't do not".split())
 
 
-def words(text: str) -> list[str]:
+def said_words(text: str) -> list[str]:
     """Return the words of a text, lower-case, with straight apostrophes."""
     return [word.lower().replace("’", "'") for word in _WORD.findall(text)]
 
@@ -75,7 +75,7 @@ def is_auxiliary(word: str) -> bool:
 
 def opens_instruction(text: str) -> bool:
     """Return whether the text begins as an instruction does: "Cut on the line", "Then fold it", "Don't press"."""
-    said = words(text)
+    said = said_words(text)
     at = 0
     while at < min(3, len(said)) and said[at] in _SEQUENCE:
         at += 1
@@ -94,7 +94,7 @@ def has_finite_verb(text: str) -> bool:
     Told from word lists: a plural or a participle that looks like a verb counts only where a subject or an object
     stands beside it.
     """
-    said = words(text)
+    said = said_words(text)
     said = [word for word in said if word not in _vocabulary("verbs", "between")] or said
     if any(_finite(one, before, after) for before, one, after in zip(["", *said], said, [*said[1:], ""], strict=False)):
         return True
@@ -113,7 +113,7 @@ def _finite(word: str, before: str, after: str) -> bool:
 
 def _only_advice(text: str) -> bool:
     """Return whether the instruction asks for no action of the hands ("Remember", "Look", "Don't buy")."""
-    first = next((word for word in words(text) if word not in _SEQUENCE), "")
+    first = next((word for word in said_words(text) if word not in _SEQUENCE), "")
     return first in rules()["kind"]["not_steps"].split()
 
 
