@@ -177,7 +177,7 @@ def polish(folder: Annotated[Path, typer.Argument(help="A folio.")], settings: S
     """Let the language model of your settings reword the post, beside the plain one; a changed fact is refused."""
     from studio import sending
 
-    result = sending.polished(folder, typer.echo, settings)
+    result = sending.polish_folio(folder, typer.echo, settings)
     typer.echo(f"{result.taken} sentences reworded, {result.refused.total()} refused: post.polished.html")
 
 

@@ -29,7 +29,7 @@ def files(edition: Edition) -> dict[str, str | bytes]:
 def describe(facts: Facts, settings: Settings) -> str:
     """Return the description, no longer than the limit; whole blocks are left out from the end, with a note."""
     made = templating.render("description.txt.j2", facts, _Opening(lead(facts)), folder=settings.publishing.templates)
-    return fitted(list(_blocks(made)), settings.publishing.description_limit)
+    return within_limit(list(_blocks(made)), settings.publishing.description_limit)
 
 
 def _blocks(made: str) -> Iterator[str]:
@@ -56,7 +56,7 @@ def lead(facts: Facts) -> str:
     return f"{title}. {first}".strip()
 
 
-def fitted(blocks: list[str], limit: int) -> str:
+def within_limit(blocks: list[str], limit: int) -> str:
     """Return the blocks joined, without as many of the last ones as do not fit into `limit` characters.
 
     Only where the first two alone are too long is text cut.

@@ -157,7 +157,7 @@ def locked(folder: Path) -> Iterator[None]:
 
 
 def _made_from(document: Document, products: Catalogue, settings: Settings) -> str:
-    own = templating.digest(settings.publishing.templates)
+    own = templating.templates_digest(settings.publishing.templates)
     parts = (__version__, own, document.model_dump_json(), products.model_dump_json(), settings.model_dump_json())
     return cache.digest("\n".join(parts).encode())
 

@@ -59,7 +59,7 @@ def ask(document: Document, question: str) -> list[Moment]:
         BonefolderError: the time lies behind the end of the recording.
     """
     at_ms = time_in(question)
-    return search(document, question) if at_ms is None else [at(document, at_ms)]
+    return search(document, question) if at_ms is None else [moment_at(document, at_ms)]
 
 
 def time_in(question: str) -> int | None:
@@ -71,7 +71,7 @@ def time_in(question: str) -> int | None:
         return None
 
 
-def at(document: Document, at_ms: int) -> Moment:
+def moment_at(document: Document, at_ms: int) -> Moment:
     """Return what was on the table and what was said at a time, the nearest item first.
 
     Raises:
@@ -98,7 +98,7 @@ def search(document: Document, words: str) -> list[Moment]:
     moments: list[Moment] = []
     for score, at_ms in sorted(found):
         if score <= best + 1 and all(abs(at_ms - one.at_ms) > WINDOW_MS // 2 for one in moments):
-            moments.append(at(document, min(at_ms, document.recording.duration_ms)))
+            moments.append(moment_at(document, min(at_ms, document.recording.duration_ms)))
     return moments[:MOST]
 
 

@@ -27,7 +27,7 @@ def files(edition: Edition) -> dict[str, str | bytes]:
     return {
         **sheet_plans.sheet_drawings(edition.document, edition.catalogue, settings),
         "post.md": front_matter(facts) + _unmarked(marked),
-        "post.html": page(marked, facts, settings, piece_drawing.piece_drawings(edition.settled.cuts)),
+        "post.html": post_page(marked, facts, settings, piece_drawing.piece_drawings(edition.settled.cuts)),
         "post.trace.json": trace(edition.draft, edition.document),
     }
 
@@ -80,7 +80,7 @@ class _Page:
     address: str
 
 
-def page(marked: str, facts: Facts, settings: Settings, pieces: str = "") -> str:
+def post_page(marked: str, facts: Facts, settings: Settings, pieces: str = "") -> str:
     """Return the page: each section of the Markdown in its own element, styled, readable without script or network.
 
     Args:

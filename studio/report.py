@@ -174,7 +174,7 @@ def report_facts(edition: Edition) -> ReportFacts:
         written=_share_written(document, edition.draft),
         refused=tuple(
             RefusedRow(timecode.clock(one.start_ms), text.one_line(one.message))
-            for one in rules.check(document.chapters, document.recording.duration_ms, settings.chapters)
+            for one in rules.host_refusals(document.chapters, document.recording.duration_ms, settings.chapters)
         ),
         chapter_source=rules.SOURCE,
         complaints=tuple(

@@ -15,7 +15,7 @@ Tell = Callable[[str], None]
 """Is told what goes where, before it goes."""
 
 
-def polished(folder: Path, tell: Tell, settings_file: Path | None = None) -> Polished:
+def polish_folio(folder: Path, tell: Tell, settings_file: Path | None = None) -> Polished:
     """Offer every sentence of the post to the model of the settings; write the result beside the post.
 
     Files: `post.polished.md`, `post.polished.html`, `post.polished.trace.json`; one that the person has changed stays.

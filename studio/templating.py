@@ -143,7 +143,7 @@ def _own_templates(folder: str) -> dict[str, str]:
         raise SettingsError(f"The templates in {folder} cannot be read.", "They must be text in UTF-8.") from error
 
 
-def digest(folder: str) -> str:
+def templates_digest(folder: str) -> str:
     """Return a checksum of the person's own templates, so that a changed one is noticed; empty without any."""
     own = _own_templates(folder)
     return sha256(json.dumps(own, sort_keys=True).encode()).hexdigest() if own else ""

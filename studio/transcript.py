@@ -50,7 +50,7 @@ def hear(
     """
     if not recording.has_sound:
         raise RecordingError(f"{path.name} holds no sound.", "Give a recording with speech, or a caption file.")
-    hearer = Recogniser(speech_model.find(choices.model))
+    hearer = Recogniser(speech_model.find_model(choices.model))
     hearer.start()
     work.mkdir(parents=True, exist_ok=True)
     decoded = work / "sound.s16"
@@ -65,7 +65,7 @@ def _heard(
     sound: media.Sound, recording: Recording, choices: HearingChoices, names: Sequence[str], hearer: Recogniser,
     journal_file: Path, progress: Progress,
 ) -> Transcript:  # fmt: skip
-    hotwords = prompt(names, hearer.tokens)
+    hotwords = names_prompt(names, hearer.tokens)
     task = _task(recording, choices, hotwords, sound, hearer)
     with Journal.resumed(journal_file, task) or Journal.begun(
         journal_file, task, _plan(sound, choices, hearer)
@@ -164,13 +164,13 @@ def hear_again(
         RecordingError: the recording cannot be decoded.
         ModelMissing: there is no speech model.
     """
-    wanted = rehearing.stretches(first, spans)
+    wanted = rehearing.unsure_stretches(first, spans)
     if not wanted or not names:
         return first
     total = sum(span.end_ms - span.start_ms for span in wanted)
     progress(0, total)
-    hearer = Recogniser(speech_model.find(choices.model))
-    hotwords = prompt(names, hearer.tokens)
+    hearer = Recogniser(speech_model.find_model(choices.model))
+    hotwords = names_prompt(names, hearer.tokens)
     said = word_times.fitted(tuple(_said_again(path, wanted, first.language, choices, hearer, hotwords)), first.speech)
     recogniser.forget()
     progress(total, total)
@@ -184,13 +184,13 @@ def _said_again(
 ) -> Iterator[Word]:
     sounds = media.stretches(path, wanted)
     pieces = [(span.start_ms * RATE // 1000, sound) for span, sound in zip(wanted, sounds, strict=True)]
-    chunks, batch = recogniser.packed(pieces), _batch(choices.batch)
+    chunks, batch = recogniser.in_chunks(pieces), _batch(choices.batch)
     for at in range(0, len(chunks), batch):
         heard = hearer.words(chunks[at : at + batch], language=language, beam=choices.beam, hotwords=hotwords)
         yield from _words(_record(word) for words in heard for word in words)
 
 
-def prompt(names: Sequence[str], count: Callable[[str], int]) -> str:
+def names_prompt(names: Sequence[str], count: Callable[[str], int]) -> str:
     """Return the names that fit into the recogniser's prompt: at most 25, at most 220 tokens, in their order.
 
     Over its limit the recogniser loses speech without a word, so what does not fit is left out.

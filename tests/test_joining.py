@@ -5,13 +5,13 @@ from hypothesis import strategies as st
 
 from studio.model import Document, Recording, Transcript
 from studio.writing import joining, worth
-from studio.writing.redaction import Part, Working, tidied
+from studio.writing.redaction import SaidPart, Working, tidied
 from studio.writing.written import Line
 
 
 def line(text: str, at: int = 0) -> Line:
     """Return a line with a text."""
-    return Line(text, "fact", at * 1000, at * 1000 + 900, (Part(0, 0, 0),))
+    return Line(text, "fact", at * 1000, at * 1000 + 900, (SaidPart(0, 0, 0),))
 
 
 def parted(said: str) -> list[str]:
@@ -50,12 +50,12 @@ def listed(text: str, sentence: int) -> list[tuple[str, str]]:
     before = line(
         "Rub the wax in with the cloth wherever the hand will touch it, and then rub it in again until it shines"
     )
-    after = Line(text, "talk", 11000, 12000, (Part(sentence, 0, 0),))
+    after = Line(text, "talk", 11000, 12000, (SaidPart(sentence, 0, 0),))
     document = Document(
         recording=Recording(source="talk.vtt", sha256="0", duration_ms=20000),
         transcript=Transcript(language="en", recogniser="WebVTT"),
     )
-    return [(one.kind, one.text) for one in joining.joined([before, after], document)[0]][1:]
+    return [(one.kind, one.text) for one in joining.lines_joined([before, after], document)[0]][1:]
 
 
 def test_a_list_without_a_verb_completes_the_sentence_before_it() -> None:

@@ -229,7 +229,7 @@ def test_a_decoder_that_never_ends_is_stopped(clip: Path, monkeypatch: pytest.Mo
     sleeping.chmod(0o755)
     monkeypatch.setattr(decoder, "program", lambda: str(sleeping))
     with pytest.raises(RecordingError, match="longer than"):
-        decoder.run(ffmpeg.input("x").output("y"), clip, seconds=1)
+        decoder.run_ffmpeg(ffmpeg.input("x").output("y"), clip, seconds=1)
     assert not Path(f"/proc/{(tmp_path / 'pid').read_text().strip()}").exists()
 
 

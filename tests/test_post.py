@@ -366,11 +366,11 @@ def test_a_document_with_nothing_in_it_still_gives_every_file() -> None:
 
 def test_a_changed_template_changes_the_checksum(tmp_path: Path) -> None:
     """Own templates have a checksum that changes with them; without any there is none."""
-    assert templating.digest("") == ""
+    assert templating.templates_digest("") == ""
     (tmp_path / "_end.md.j2").write_text("a", encoding="utf-8")
-    first = templating.digest(str(tmp_path))
+    first = templating.templates_digest(str(tmp_path))
     (tmp_path / "_end.md.j2").write_text("b", encoding="utf-8")
-    assert first != templating.digest(str(tmp_path)) != ""
+    assert first != templating.templates_digest(str(tmp_path)) != ""
 
 
 def test_the_draft_is_written_once_for_all_files(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -84,7 +84,7 @@ def test_a_rewording_cannot_take_the_mark_of_doubt_away() -> None:
 def test_captions_do_not_spell_a_name_that_is_asked_about() -> None:
     """The words of an unsure name stay as they were heard in the captions."""
     document = unsettled()
-    text = captions.vtt(captions.cues(document, small_document.settings()))
+    text = captions.captions_vtt(captions.cues(document, small_document.settings()))
     assert "thin one" in text.replace("\n", " ")
     assert "Glue," not in text
 

@@ -60,7 +60,7 @@ class _Text:
         return self.widths[last] - self.widths[first] - 1
 
 
-def cues(words: Sequence[Word], rules: Rules, held: frozenset[int] = frozenset()) -> tuple[Cue, ...]:
+def optimal_cues(words: Sequence[Word], rules: Rules, held: frozenset[int] = frozenset()) -> tuple[Cue, ...]:
     """Return captions that hold every word once and in order.
 
     Args:

@@ -38,7 +38,7 @@ class Breach:
 Rules = dict[str, Rule]
 
 
-def rules(choices: CaptionChoices | None = None, recording: Recording | None = None) -> Rules:
+def caption_rules(choices: CaptionChoices | None = None, recording: Recording | None = None) -> Rules:
     """Return the rules by name, for the picture's shape and with the person's own figures laid over."""
     table = resources.table("captions.toml")
     found = {row["name"]: Rule(**row) for row in table["rule"]}
@@ -59,7 +59,7 @@ def _with_figure(rule: Rule, figure: int, source: str) -> Rule:
     return Rule(rule.name, rule.severity, figure, rule.unit, source)
 
 
-def check(cues: Sequence[Cue], by: Rules) -> tuple[Breach, ...]:
+def breaches(cues: Sequence[Cue], by: Rules) -> tuple[Breach, ...]:
     """Return every breach in the order of the captions."""
     found = [breach for cue in cues for breach in _alone(cue, by)]
     found += [breach for before, after in pairwise(cues) for breach in _between(before, after, by)]

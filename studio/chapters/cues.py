@@ -20,7 +20,7 @@ _STOP = re.compile(r"[.,;:!?–—]")
 
 
 @dataclass(frozen=True)
-class Cue:
+class CueWords:
     """A group of phrases that announce the same."""
 
     announces: str
@@ -62,15 +62,15 @@ class Announcement:
 
 
 @cache
-def cues() -> tuple[Cue, ...]:
+def cue_groups() -> tuple[CueWords, ...]:
     """Return the groups of phrases in the order of the file."""
     return tuple(_cue(row) for row in resources.table("cues.toml")["cue"])
 
 
-def _cue(row: dict[str, Any]) -> Cue:
+def _cue(row: dict[str, Any]) -> CueWords:
     making = f"(?:{'|'.join(sorted(resources.table('titles.toml')['verbs'].split()))})"
     joined = "|".join(f"(?:{pattern})" for pattern in row["patterns"]).replace("{making}", making)
-    return Cue(
+    return CueWords(
         announces=row["announces"],
         weight=row["weight"],
         at_head=row["at"] == "head",
@@ -81,7 +81,7 @@ def _cue(row: dict[str, Any]) -> Cue:
 
 
 @cache
-def words(table: str, name: str) -> frozenset[str]:
+def cue_words(table: str, name: str) -> frozenset[str]:
     """Return a word list of the file."""
     return frozenset(resources.table("cues.toml")[table][name].split())
 
@@ -93,17 +93,17 @@ def _any_of(table: str) -> re.Pattern[str]:
 
 def holds(table: str, text: str) -> bool:
     """Return whether the text holds a phrase of a table such as `greeting`."""
-    return _any_of(table).search(plain(text)) is not None
+    return _any_of(table).search(lowered(text)) is not None
 
 
-def plain(text: str) -> str:
+def lowered(text: str) -> str:
     """Return the text in lower case with typewriter apostrophes; every character keeps its place."""
     return "".join(low if len(low := sign.lower()) == 1 else sign for sign in text.replace("’", "'"))
 
 
-def opening(text: str) -> Opening:
+def opening_of(text: str) -> Opening:
     """Take the opening words and hesitations off the head of a sentence."""
-    lower = _vocatives().sub(lambda match: "," * len(match[0]), plain(text)).replace("all right", "alright,,")
+    lower = _vocatives().sub(lambda match: "," * len(match[0]), lowered(text)).replace("all right", "alright,,")
     found: list[str] = []
     heads: list[int] = []
     places = list(_WORD.finditer(lower[:200]))
@@ -111,7 +111,7 @@ def opening(text: str) -> Opening:
         heads.append(match.start())
         if _opens(match[0], lower[match.end() :], after[0] if after else ""):
             found.append(match[0])
-        elif match[0] not in words("hesitation", "words"):
+        elif match[0] not in cue_words("hesitation", "words"):
             return Opening(lower, tuple(found), tuple(heads))
     return Opening(lower, tuple(found), (*heads, len(lower)))
 
@@ -124,11 +124,11 @@ def _vocatives() -> re.Pattern[str]:
 
 def _opens(word: str, behind: str, after: str) -> bool:
     """Return whether a word opens the sentence; "right" does in "Right, let's", not in "Right sides together"."""
-    if word not in words("opener", "words"):
+    if word not in cue_words("opener", "words"):
         return False
-    if word not in words("opener_also_adjective", "words"):
+    if word not in cue_words("opener_also_adjective", "words"):
         return True
-    return not behind.startswith(" ") or after in words("opener_also_adjective", "followed_by")
+    return not behind.startswith(" ") or after in cue_words("opener_also_adjective", "followed_by")
 
 
 def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
@@ -140,14 +140,14 @@ def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
     """
     end = _end_of_first_words(heard)
     found = []
-    for cue in cues():
+    for cue in cue_groups():
         span = _span(cue, heard, end)
         if span is not None and place >= 1 - cue.only_in_the_last:
             found.append(Announcement(cue.announces, cue.weight, cue.names, *span))
     return tuple(sorted(found, key=lambda one: -one.weight))
 
 
-def _span(cue: Cue, heard: Opening, end: int) -> tuple[int, int] | None:
+def _span(cue: CueWords, heard: Opening, end: int) -> tuple[int, int] | None:
     """Return where the phrase stands, or None where it is not said."""
     if not cue.at_head:
         start = heard.heads[-1]
@@ -169,7 +169,7 @@ def opener_weight(heard: Opening) -> float:
 
 
 def _opens_firmly(heard: Opening) -> bool:
-    return bool(set(heard.openers) - words("opener", "weak"))
+    return bool(set(heard.openers) - cue_words("opener", "weak"))
 
 
 def topic_weight(heard: Opening, topic: str) -> float:
@@ -189,6 +189,6 @@ def bare_topic(heard: Opening) -> str | None:
     nouns = _WORD.findall(phrase)
     bare = [word for word in nouns if word not in _ARTICLES and word != "for"]
     acts = nouns[:1] != ["for"] and bool(_ARTICLES & set(nouns[1:]))
-    if not 1 <= len(bare) <= 3 or len(nouns) > 4 or acts or words("bare_topic", "not_nouns") & set(bare):
+    if not 1 <= len(bare) <= 3 or len(nouns) > 4 or acts or cue_words("bare_topic", "not_nouns") & set(bare):
         return None
     return phrase if not any(word[0].isdigit() for word in bare) else None

@@ -32,7 +32,7 @@ def topic(part: Sequence[Sentence], naming: int) -> str:
     What is announced faintly ("I've got a") counts only where the part comes back to it.
     """
     for sentence in part[:naming]:
-        heard = cues.opening(sentence.text)
+        heard = cues.opening_of(sentence.text)
         for one in cues.announcements(heard, 0.5):
             named = _announced(heard.text, one) if one.weight > 0 else ""
             if named and (one.weight >= _CLEAR or recurs(named, part)):
@@ -117,7 +117,7 @@ def _head_phrase(text: str) -> str:
 def techniques(part: Sequence[Sentence]) -> Iterator[str]:
     """Give what is done in the sentences, as "wetting the sky": a making verb at the head, or after "we" or "you"."""
     for sentence in part:
-        heard = cues.opening(sentence.text)
+        heard = cues.opening_of(sentence.text)
         found = _doing().match(heard.rest)
         if found and found[1] in _list("verbs") and (named := _technique(found[1], heard.rest[found.end() :])):
             yield named
@@ -162,7 +162,7 @@ def gerund(verb: str) -> str:
 def introduced(part: Sequence[Sentence]) -> Iterator[str]:
     """Give the noun phrases that the sentences introduce ("this is the", "I'm using the")."""
     for sentence in part:
-        text = cues.plain(sentence.text)
+        text = cues.lowered(sentence.text)
         for match in _introducers().finditer(text):
             if named := noun_phrase(text[match.end() :]):
                 yield named
@@ -172,7 +172,7 @@ def heads(part: Sequence[Sentence]) -> set[str]:
     """Return the words that end a noun phrase behind an article or a possessive: what is said of things."""
     found: set[str] = set()
     for sentence in part:
-        text = cues.plain(sentence.text)[:_FURTHEST]
+        text = cues.lowered(sentence.text)[:_FURTHEST]
         for match in _ARTICLE.finditer(text):
             found.update(_head_phrase(text[match.end() : match.end() + _REACH]).split()[-1:])
     return found
@@ -181,7 +181,7 @@ def heads(part: Sequence[Sentence]) -> set[str]:
 def nouns(part: Sequence[Sentence]) -> Iterator[str]:
     """Give every word that could name something."""
     for sentence in part:
-        for word in _WORD.findall(cues.plain(sentence.text)):
+        for word in _WORD.findall(cues.lowered(sentence.text)):
             if len(word) > 2 and not word[0].isdigit() and word not in _common():
                 yield word
 
@@ -198,7 +198,7 @@ def proper_names(part: Sequence[Sentence]) -> dict[str, str]:
         for word in sentence.words[1:]:
             bare = word.text.strip(_EDGES)
             if bare[1:].islower():
-                forms.setdefault(cues.plain(bare), set()).add(bare)
+                forms.setdefault(cues.lowered(bare), set()).add(bare)
     return {low: next(iter(found)) for low, found in forms.items() if len(found) == 1 and found != {low}}
 
 
@@ -224,5 +224,5 @@ def _introducers() -> re.Pattern[str]:
 
 @cache
 def _common() -> frozenset[str]:
-    openers = cues.words("opener", "words")
-    return openers | _list("common") | _list("stops") | _list("skipped") | cues.words("bare_topic", "not_nouns")
+    openers = cues.cue_words("opener", "words")
+    return openers | _list("common") | _list("stops") | _list("skipped") | cues.cue_words("bare_topic", "not_nouns")

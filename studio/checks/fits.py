@@ -41,7 +41,7 @@ def _side(row: dict[str, str], side: str) -> Fraction:
     return to(Fraction(row[side]), row["unit"], "mm")
 
 
-def named(name: str, use: Use | None = None, system: str = "") -> tuple[Paper, ...]:
+def sizes_named(name: str, use: Use | None = None, system: str = "") -> tuple[Paper, ...]:
     """Return every size of a name: "A2" is an envelope and a card in the US and a sheet in ISO."""
     wanted = name.replace(" ", "").lower()
     return tuple(
@@ -171,7 +171,7 @@ def _in_envelope(measure: Measure, size: tuple[Fraction, Fraction], text: str) -
     if said is None or not re.search(r"\bcards?\b", text, re.IGNORECASE):
         return []
     system = "ISO" if (said.group(1) or "").lower() in ("iso", "metric") else "US" if said.group(1) else ""
-    envelopes = named(said.group(2), "envelope", system)
+    envelopes = sizes_named(said.group(2), "envelope", system)
     if any(clearance(size, (paper.width, paper.height)) for paper in envelopes):
         return []
     return (

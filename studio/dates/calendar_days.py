@@ -11,7 +11,7 @@ _PAST_WEIGHS = 3
 
 
 @cache
-def words(kind: str) -> list[str]:
+def day_words(kind: str) -> list[str]:
     """Return a word list of `shared/dates.toml`, such as `months`."""
     found: list[str] = resources.table("dates.toml")["words"][kind].split()
     return found
@@ -26,7 +26,7 @@ def nearest(candidates: list[date], on: date) -> date | None:
     return min(candidates, key=far, default=None)
 
 
-def dated(year: int, month: int, number: int) -> list[date]:
+def days_numbered(year: int, month: int, number: int) -> list[date]:
     """Return the day with this number in a month, or none where the month is shorter."""
     return [date(year, month, number)] if number <= monthrange(year, month)[1] else []
 
@@ -34,13 +34,13 @@ def dated(year: int, month: int, number: int) -> list[date]:
 def in_year(on: date, month: int, number: int, year: int | None) -> date | None:
     """Return the nearest day of this month and number, in a year where it was said."""
     years = [year] if year else [on.year - 1, on.year, on.year + 1]
-    return nearest([day for one in years for day in dated(one, month, number)], on)
+    return nearest([day for one in years for day in days_numbered(one, month, number)], on)
 
 
 def of_number(on: date, number: int) -> date | None:
     """Return the nearest day with this number in the month."""
     months = [(on.year + (on.month - 1 + shift) // 12, (on.month - 1 + shift) % 12 + 1) for shift in range(-1, 3)]
-    return nearest([day for year, month in months for day in dated(year, month, number)], on)
+    return nearest([day for year, month in months for day in days_numbered(year, month, number)], on)
 
 
 def month_end(day: date) -> date:
@@ -60,7 +60,7 @@ def against(weekday: int | None, day: date) -> str:
     """Return what is wrong where a day is not on the weekday that was said with it."""
     if weekday is None or day.weekday() == weekday:
         return ""
-    names = [name.capitalize() for name in words("weekdays")]
+    names = [name.capitalize() for name in day_words("weekdays")]
     return f"{day.day} {day:%B %Y} is a {names[day.weekday()]}, not a {names[weekday]}"
 
 

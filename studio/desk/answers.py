@@ -20,7 +20,7 @@ from studio.desk.guard import Refused
 from studio.desk.held import Held
 from studio.desk.jobs import Job
 from studio.desk.runs import Run
-from studio.desk.shelf import Thing
+from studio.desk.shelf import Shelved
 from studio.desk.state import Desk, desk_of
 from studio.edits import EDIT
 from studio.text import slug
@@ -50,7 +50,7 @@ async def shelf(request: Request) -> Response:
     return JSONResponse({**told, "kept": kept, "folder": desk.shelf.root.name, "run": _run(desk, desk.long.current)})
 
 
-def _facts(thing: Thing) -> dict[str, Any]:
+def _facts(thing: Shelved) -> dict[str, Any]:
     facts = (thing.path / "folio.json" if thing.kind == "folio" else thing.path).stat()
     return {"size": facts.st_size, "changed": int(facts.st_mtime)}
 
@@ -189,13 +189,13 @@ async def decide(request: Request) -> Response:
 async def history(request: Request) -> Response:
     """Tell every decision, the latest first."""
     held = await run_in_threadpool(desk_of(request).held, request)
-    return JSONResponse(views.history(held))
+    return JSONResponse(views.decisions_told(held))
 
 
 async def left_out(request: Request) -> Response:
     """Tell what was said and is not in the post, and why."""
     held = await run_in_threadpool(desk_of(request).held, request)
-    return JSONResponse(await run_in_threadpool(views.left_out, held))
+    return JSONResponse(await run_in_threadpool(views.left_out_told, held))
 
 
 async def products(request: Request) -> Response:

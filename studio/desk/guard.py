@@ -40,14 +40,14 @@ class Guard:
             return
         answer = _protected(send, scope["path"])
         try:
-            check(scope, self._token)
+            let_in(scope, self._token)
             limited = receive if scope["path"] == _UPLOAD else _limited(receive, Headers(scope=scope))
             await self._app(scope, limited, answer)
         except Refused as refused:
             await _refuse(answer, refused)
 
 
-def check(scope: MutableMapping[str, Any], token: str) -> None:
+def let_in(scope: MutableMapping[str, Any], token: str) -> None:
     """Check where a request comes from.
 
     Raises:

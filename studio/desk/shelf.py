@@ -26,7 +26,7 @@ class NotHere(BonefolderError):
 
 
 @dataclass(frozen=True)
-class Thing:
+class Shelved:
     """A recording, a catalogue or a folio in the folder of the desk."""
 
     id: str
@@ -49,7 +49,7 @@ class Shelf:
     def __init__(self, root: Path) -> None:
         self.root = root.resolve()
 
-    def things(self) -> list[Thing]:
+    def things(self) -> list[Shelved]:
         """Return everything that lies here, in order of name."""
         found = [self._thing(kind, path) for kind, path in _walk(self.root, 0) if self._inside(path)]
         return sorted(found, key=lambda thing: (thing.kind, thing.name.casefold()))
@@ -85,9 +85,9 @@ class Shelf:
         """Return the id of a path below the folder."""
         return hashlib.sha256(os.path.relpath(path, self.root).encode()).hexdigest()[:16]
 
-    def _thing(self, kind: Kind, path: Path) -> Thing:
+    def _thing(self, kind: Kind, path: Path) -> Shelved:
         name = path.name if path != self.root else self.root.name
-        return Thing(self.id_of(path), kind, path, name)
+        return Shelved(self.id_of(path), kind, path, name)
 
     def _inside(self, path: Path) -> bool:
         return path.resolve().is_relative_to(self.root)

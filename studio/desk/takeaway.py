@@ -61,7 +61,7 @@ async def out(request: Request) -> Response:
 async def picture(request: Request) -> Response:
     """Give a picture by its id."""
     held = await run_in_threadpool(desk_of(request).held, request)
-    name = views.pictures(held.document).get(request.path_params["picture"])
+    name = views.picture_files(held.document).get(request.path_params["picture"])
     path = held.folder / (name or "")
     if name is None or not _inside(path, held.folder) or not path.is_file():
         raise NotHere(*_GONE)

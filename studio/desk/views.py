@@ -46,7 +46,7 @@ def picture_id(file: str) -> str:
     return hashlib.sha256(file.encode()).hexdigest()[:16]
 
 
-def pictures(document: Document) -> dict[str, str]:
+def picture_files(document: Document) -> dict[str, str]:
     """Return the pictures of a document: id -> path inside the folio."""
     files = (file for still in document.stills for file in (still.file, *still.others))
     return {picture_id(file): file for file in files}
@@ -119,7 +119,7 @@ def _sentence(sentence: Sentence) -> SentenceTold:
     return sentence.start_ms, sentence.end_ms, sentence.text, starts, ends
 
 
-def left_out(held: Held) -> list[LeftOutTold]:
+def left_out_told(held: Held) -> list[LeftOutTold]:
     """Return what was said and is not in the post, and why."""
     made = draft(held.document, held.products, held.settings.publishing.keep_names)
     return [
@@ -128,7 +128,7 @@ def left_out(held: Held) -> list[LeftOutTold]:
     ]
 
 
-def history(held: Held) -> list[DecisionTold]:
+def decisions_told(held: Held) -> list[DecisionTold]:
     """Return every decision, the latest first, with whether it stands."""
     standing = {edit.id for edit in held.decided.in_force}
     return [

@@ -22,14 +22,14 @@ _SMALL = {"and", "the", "for", "with", "from", "this", "that"}
 _NO_LETTER = re.compile(r"[\W_]+")
 
 
-def stretches(first: Transcript, unsure: Sequence[Span]) -> tuple[Span, ...]:
+def unsure_stretches(first: Transcript, unsure: Sequence[Span]) -> tuple[Span, ...]:
     """Return what is to be heard again, in order: the speech around unsure names, between its silences.
 
     At most `SHARE` of the speech, or `LEAST_MS`; first what holds the most unsure names a second, then what is earlier.
     """
     budget = max(LEAST_MS, SHARE * sum(map(_length, first.speech)))
     pairs = [(span.start_ms, span.end_ms) for span in first.speech]
-    speech = [_span(start, end) for start, end in recogniser.padded(pairs, first.heard_ms, _PADDING_MS)]
+    speech = [_span(start, end) for start, end in recogniser.widened(pairs, first.heard_ms, _PADDING_MS)]
     around = _joined(sorted(_cut_to(span, name) for name in unsure for span in speech if _overlap(span, name)))
     chosen: list[Span] = []
     for stretch in sorted(around, key=lambda s: (-sum(_overlap(s, name) for name in unsure) / _length(s), s.start_ms)):

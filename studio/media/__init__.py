@@ -15,11 +15,11 @@ from studio.media.decoder import media_args
 from studio.media.pictures import (
     Figures,
     Frame,
-    chosen,
     difference,
     encoded,
     figures,
     frames,
+    frames_by_number,
     moments,
     save_still,
     scene_changes,

@@ -39,7 +39,7 @@ def with_chapters(source: Path, target: Path, chapters: Sequence[Chapter]) -> No
         streams = [given["V?"], given["a?"], given["s?"]]
         copied = ffmpeg.output(*streams, decoder.literal(half), c="copy", map_metadata=0, map_chapters=1)
         extra = ("-protocol_whitelist", "file", "-f", "ffmetadata", "-i", decoder.literal(notes))
-        decoder.run(copied.global_args(*extra, "-loglevel", "error"), source, seconds=120 + duration / 1000)
+        decoder.run_ffmpeg(copied.global_args(*extra, "-loglevel", "error"), source, seconds=120 + duration / 1000)
         half.replace(target)
 
 
@@ -82,5 +82,5 @@ def proxy(source: Path, target: Path) -> None:
     with tempfile.TemporaryDirectory(prefix="proxy-", dir=target.parent) as folder:
         half = Path(folder) / "proxy.mp4"
         small = ffmpeg.output(given["V:0?"], given["a:0?"], decoder.literal(half), **options)
-        decoder.run(small.global_args("-loglevel", "error"), source, seconds=300 + 4 * duration / 1000)
+        decoder.run_ffmpeg(small.global_args("-loglevel", "error"), source, seconds=300 + 4 * duration / 1000)
         half.replace(target)

@@ -76,7 +76,7 @@ def moments(path: Path, start_ms: int, end_ms: int, *, rate: float = 5, width: i
     return tuple(Frame(start_ms + round(i * step), f.width, f.height, f.pixels) for i, f in enumerate(found))
 
 
-def chosen(path: Path, start_ms: int, numbers: Sequence[int], *, rate: float = 5) -> tuple[Frame, ...]:
+def frames_by_number(path: Path, start_ms: int, numbers: Sequence[int], *, rate: float = 5) -> tuple[Frame, ...]:
     """Return some of the frames that `moments` gives for the same start and rate, by number, as recorded.
 
     All are taken in one pass. They come in order of time.
@@ -147,7 +147,9 @@ def scene_changes(path: Path, duration_ms: int | None = None) -> tuple[int, ...]
     given = ffmpeg.input(**decoder.media_args(path), skip_frame="nokey")["v:0"]
     looked = given.output("pipe:", format="null", vf="scale=320:-2,scdet=threshold=10").global_args("-nostats")
     seconds = 120 + (duration_ms or 14_400_000) / 1000
-    return tuple(round(float(at) * 1000) for at in _SCENE.findall(decoder.run(looked, path, seconds=seconds).messages))
+    return tuple(
+        round(float(at) * 1000) for at in _SCENE.findall(decoder.run_ffmpeg(looked, path, seconds=seconds).messages)
+    )
 
 
 def _even(rate: float) -> str:
@@ -165,7 +167,7 @@ def _shots(path: Path, at_ms: int, limit: dict[str, Any], filters: str, *, quick
     pace = {"skip_frame": "noref"} if quick else {}
     given = ffmpeg.input(**decoder.media_args(path), ss=at_ms / 1000, **pace)["v:0"]
     shown = given.output("pipe:", format="image2pipe", vcodec="ppm", pix_fmt="rgb24", vf=filters, **limit)
-    data = decoder.run(shown.global_args("-loglevel", "error"), path, seconds=_STILL_SECONDS).output
+    data = decoder.run_ffmpeg(shown.global_args("-loglevel", "error"), path, seconds=_STILL_SECONDS).output
     return list(_split(data, at_ms))
 
 

@@ -39,7 +39,7 @@ def _filled(words: str) -> str:
     return words.replace("{delivery}", lists["delivery"]).replace("{free}", lists["free"])
 
 
-def place(name: str, text: str) -> int | None:
+def place_of(name: str, text: str) -> int | None:
     """Return where a pattern is found in a text."""
     hit = pattern(name).search(text)
     return hit.start() if hit else None
@@ -55,7 +55,7 @@ def blanked(name: str, text: str) -> str:
     return pattern(name).sub(lambda hit: " " * len(hit.group()), text)
 
 
-def money(found: Found) -> Decimal | None:
+def money_said(found: Found) -> Decimal | None:
     """Return an amount of money as a decimal, or None where it is none; of an offer, "pounds" are money."""
     is_money = found.kind in ("currency", "number") or found.unit == "lb"
     if not is_money or not found.exact or found.form == "fraction":
@@ -74,7 +74,7 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
     """
     sums: list[Sum] = []
     for found in quantity.read(text):
-        amount = money(found)
+        amount = money_said(found)
         if amount is None or amount <= 0 or (taken and taken[0] <= found.start < taken[1]):
             continue
         if says("money_off", text[found.end :]):

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from studio.writing import wording, worth
-from studio.writing.marks import Mark
+from studio.writing.marks import SentenceMark
 from studio.writing.redaction import Working, applied
 
 SHORT = 4
@@ -19,7 +19,7 @@ _TAKEN_OUT = {
 }
 
 
-def unfit(working: Working, found: list[Mark]) -> str:
+def unfit(working: Working, found: list[SentenceMark]) -> str:
     """Take out the clauses that must not be printed; return why the sentence cannot stay, where that is not enough."""
     if any(mark.kind == "offer" for mark in found):
         return "told in the offer box"
@@ -66,7 +66,7 @@ def _figure_left(text: str) -> bool:
     return any(char.isdigit() for char in text)
 
 
-def _cleared(working: Working, out: Sequence[Mark], found: list[Mark], reason: str) -> bool:
+def _cleared(working: Working, out: Sequence[SentenceMark], found: list[SentenceMark], reason: str) -> bool:
     """Take the words of the marks out with their clauses; return whether none of them is left."""
     spoken = [_as_it_stands(mark, working.source, found).lower() for mark in out]
     keep = [
@@ -86,7 +86,7 @@ def _cleared(working: Working, out: Sequence[Mark], found: list[Mark], reason: s
     return wording.without_clauses(working, bad, good, reason)
 
 
-def _as_it_stands(mark: Mark, source: str, found: list[Mark]) -> str:
+def _as_it_stands(mark: SentenceMark, source: str, found: list[SentenceMark]) -> str:
     """Return the words of a mark with what is already shown in place of some of them ("ten grams": "10 g")."""
     text = source[mark.start : mark.end]
     inside = [one for one in found if one.shown is not None and mark.start <= one.start < one.end <= mark.end]
@@ -95,7 +95,7 @@ def _as_it_stands(mark: Mark, source: str, found: list[Mark]) -> str:
     return text
 
 
-def _overlaps_any(mark: Mark, others: Sequence[Mark]) -> bool:
+def _overlaps_any(mark: SentenceMark, others: Sequence[SentenceMark]) -> bool:
     return any(mark.start < other.end and other.start < mark.end for other in others)
 
 

@@ -7,7 +7,7 @@ from functools import cache
 
 from studio.model import Catalogue, Chapter, Document, Sentence, Span
 from studio.writing import clearing, joining, wording, worth
-from studio.writing.marks import Mark, marks
+from studio.writing.marks import SentenceMark, marks
 from studio.writing.redaction import Working, tidied
 from studio.writing.written import Draft, LeftOut, Line, Link, Section
 
@@ -38,13 +38,13 @@ def draft(document: Document, catalogue: Catalogue, keep_names: tuple[str, ...] 
                 left.append(LeftOut(line.text, why, line.start_ms, line.end_ms))
             else:
                 kept.append(line)
-    lines_, merged = joining.joined(kept, document)
+    lines_, merged = joining.lines_joined(kept, document)
     lines_, twice = joining.without_duplicates(lines_)
     left = sorted([*left, *merged, *twice], key=lambda one: one.start_ms)
     return _sections(lines_, document.chapters, tuple(left))
 
 
-def _chapters_with_offers(document: Document, known: dict[int, list[Mark]]) -> list[Span]:
+def _chapters_with_offers(document: Document, known: dict[int, list[SentenceMark]]) -> list[Span]:
     """Return the chapters that mostly tell offers: from the first offer in them to their end."""
     starts = [chapter.start_ms for chapter in document.chapters]
     ends = [*starts[1:], document.recording.duration_ms]
@@ -70,7 +70,7 @@ def _out_of_place(line: Line, left: Sequence[LeftOut], offer_chapters: Sequence[
     return ""
 
 
-def _agreed(mark: Mark, sentence: Sentence, agreed: set[str]) -> bool:
+def _agreed(mark: SentenceMark, sentence: Sentence, agreed: set[str]) -> bool:
     return mark.kind == "named" and sentence.text[mark.start : mark.end].lower() in agreed
 
 
@@ -78,7 +78,7 @@ def _agreed(mark: Mark, sentence: Sentence, agreed: set[str]) -> bool:
 
 
 def _written(
-    sentence: Sentence, found: list[Mark], document: Document, *, opening: bool
+    sentence: Sentence, found: list[SentenceMark], document: Document, *, opening: bool
 ) -> tuple[list[Line], list[LeftOut]]:
     """Return the lines that come of one sentence, and what of it was left out."""
     said = Span(start_ms=sentence.start_ms, end_ms=sentence.end_ms)
@@ -91,7 +91,7 @@ def _written(
     reason = "" if wanted else clearing.unfit(working, found)
     if reason:
         return [], [_left(sentence, reason)]
-    wording.write(working)
+    wording.reword(working)
     clearing.without_tail(working)
     whole = _why_not(_line(working, sentence, found), opening=opening)
     lines, left = [], []
@@ -122,7 +122,7 @@ def _overlaps(span: Span, others: Iterable[Span]) -> bool:
     return any(span.start_ms < other.end_ms and other.start_ms < span.end_ms for other in others)
 
 
-def _at(working: Working, mark: Mark) -> tuple[int, int]:
+def _at(working: Working, mark: SentenceMark) -> tuple[int, int]:
     """Return the place of a mark in the text as it stands; marks are laid from the last to the first."""
     return mark.start - working.start, mark.end - working.start
 
@@ -165,7 +165,7 @@ def _is_intro(text: str) -> bool:
     )
 
 
-def _line(piece: Working, sentence: Sentence, found: list[Mark]) -> Line:
+def _line(piece: Working, sentence: Sentence, found: list[SentenceMark]) -> Line:
     part = replace(piece.part(), sentence=sentence.index)
     text = tidied(piece.text)
     inside = [mark for mark in found if mark.start < piece.end and piece.start < mark.end]
@@ -175,7 +175,7 @@ def _line(piece: Working, sentence: Sentence, found: list[Mark]) -> Line:
     return Line(text, worth.kind_of(text), start, end, (part,), _links(text, inside, sentence), fact, figure)
 
 
-def _links(text: str, inside: list[Mark], sentence: Sentence) -> tuple[Link, ...]:
+def _links(text: str, inside: list[SentenceMark], sentence: Sentence) -> tuple[Link, ...]:
     links: list[Link] = []
     for mark in inside:
         name = mark.shown if mark.shown is not None else sentence.text[mark.start : mark.end]

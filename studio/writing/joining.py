@@ -8,7 +8,7 @@ from math import ceil
 
 from studio.model import Document
 from studio.writing import wording, worth
-from studio.writing.redaction import Edit, Part, Working, rebuilt
+from studio.writing.redaction import Edit, SaidPart, Working, rebuilt
 from studio.writing.written import LeftOut, Line, Link
 
 LONG_WORDS = 24
@@ -33,8 +33,8 @@ def pieces(working: Working) -> list[Working]:
         if not working.is_plain(start, end):
             continue
         first, second = _parted(working, start, end)
-        wording.write(first)
-        wording.write(second)
+        wording.reword(first)
+        wording.reword(second)
         return [*([first] if worth.said_words(first.text) else []), *pieces(second)]
     return [working]
 
@@ -52,7 +52,7 @@ def _parted(working: Working, start: int, end: int) -> tuple[Working, Working]:
     )
 
 
-def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[LeftOut]]:
+def lines_joined(lines: list[Line], document: Document) -> tuple[list[Line], list[LeftOut]]:
     """Give each fragment a place: an item of a list where it holds a fact, part of the sentence before, or out."""
     kept: list[Line] = []
     left: list[LeftOut] = []
@@ -118,7 +118,7 @@ def _together(before: Line, line: Line, document: Document) -> Line:
     )  # fmt: skip
 
 
-def _lowered(part: Part, line: Line, document: Document) -> Part:
+def _lowered(part: SaidPart, line: Line, document: Document) -> SaidPart:
     """Return the part without the capital of its sentence, unless a name or "I" begins it."""
     first = document.sentences[part.sentence].text[part.start : part.end].lstrip()[:1]
     at = document.sentences[part.sentence].text.find(first, part.start) if first else -1

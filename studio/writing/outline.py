@@ -37,7 +37,7 @@ def facts(document: Document, catalogue: Catalogue, settings: Settings, written:
         written: the draft.
     """
     sure = settled(document)
-    names = titles(sure, written)
+    names = title_candidates(sure, written)
     on = printed.publishing_day(document, settings)
     rows = printed.supply_rows(sure, catalogue, settings)
     shape = sectioning.shape_of(written)
@@ -55,7 +55,7 @@ def facts(document: Document, catalogue: Catalogue, settings: Settings, written:
         shop=_shop(settings),
         promo=printed.promo(document, settings),
         hero=next((still for still in stills if still.subject == "hero"), stills[0] if stills else None),
-        intro=opening(names[0], written, document),
+        intro=opening_sentences(names[0], written, document),
         offers=printed.offer_rows(sure, catalogue, settings),
         supplies=rows,
         groups=grouped(rows),
@@ -100,7 +100,7 @@ def _thing(name: str) -> re.Pattern[str]:
     return re.compile(worth.rules()["intro"][name], re.IGNORECASE)
 
 
-def titles(document: Document, written: Draft) -> tuple[str, ...]:
+def title_candidates(document: Document, written: Draft) -> tuple[str, ...]:
     """Return title candidates, the best first: the thing made in the person's words, the items, the file's name."""
     thing = _thing_made(document, written)
     names = [text.one_line(row.name) for row in document.supplies if row.code]
@@ -142,7 +142,7 @@ def _vague(thing: str) -> bool:
     )
 
 
-def opening(title: str, written: Draft, document: Document) -> Group:
+def opening_sentences(title: str, written: Draft, document: Document) -> Group:
     """Return the sentences of the opening; a plain one from the title and the day where none was said."""
     if written.intro:
         return tuple(sectioning.unlinked(line) for line in written.intro[:3])

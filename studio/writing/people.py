@@ -10,7 +10,7 @@ from studio.writing import worth
 _CAPITAL = re.compile(r"(?<![\w'’-])[A-Z][a-z]+(?:['’][a-z]+)?(?![\w-])")
 
 
-def named(sentences: tuple[Sentence, ...], known: Callable[[], set[str]]) -> Iterator[tuple[int, int, int]]:
+def people_named(sentences: tuple[Sentence, ...], known: Callable[[], set[str]]) -> Iterator[tuple[int, int, int]]:
     """Yield sentence index, first and last character of every name of a person.
 
     A word is a name where it is used as one somewhere in the talk, or is a common given name.

@@ -32,7 +32,7 @@ class Edit:
 
 
 @dataclass(frozen=True)
-class Part:
+class SaidPart:
     """A stretch of one sentence with its edits, and what joins it to the part before."""
 
     sentence: int
@@ -59,7 +59,7 @@ def tidied(text: str) -> str:
     return text if not text or text.endswith((".", "?", "!", "…")) else text + "."
 
 
-def rebuilt(parts: Sequence[Part], sentences: Sequence[Sentence]) -> str:
+def rebuilt(parts: Sequence[SaidPart], sentences: Sequence[Sentence]) -> str:
     """Return the written text of some parts: what the trace says, worked out again from the spoken words."""
     said = [applied(sentences[part.sentence].text, part.start, part.end, part.edits) for part in parts]
     text = said[0]
@@ -120,6 +120,6 @@ class Working:
             at += len(edit.shown)
         return source + position - at, "", ""
 
-    def part(self) -> Part:
+    def part(self) -> SaidPart:
         """Return the stretch as a part of the draft."""
-        return Part(0, self.start, self.end, tuple(self.edits))
+        return SaidPart(0, self.start, self.end, tuple(self.edits))

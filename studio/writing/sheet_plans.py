@@ -112,7 +112,7 @@ def plan(cut: Cut, product: Product, kerf_in: Fraction) -> SheetPlan | None:
     if not best.count:
         return None
     size = show(found.exact, found.unit, "size")
-    return SheetPlan(cut, product, size, guillotine.simple(sides, piece, kerf), best)
+    return SheetPlan(cut, product, size, guillotine.grid_layout(sides, piece, kerf), best)
 
 
 def sheet(product: Product) -> Found | None:

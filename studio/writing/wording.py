@@ -51,7 +51,7 @@ def numbers(text: str) -> Counter[str]:
 
 
 @cache
-def rules() -> tuple[tuple[str, re.Pattern[str], str], ...]:
+def rewrites() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     """Return the listed changes in order: rule, pattern, what is shown in its place."""
     table = worth.rules()
     deletions = [(row["rule"], pattern, "") for row in table["deletion"] for pattern in row["patterns"]]
@@ -59,7 +59,7 @@ def rules() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     return tuple((rule, re.compile(pattern, re.IGNORECASE), shown) for rule, pattern, shown in [*deletions, *swaps])
 
 
-def write(working: Working) -> None:
+def reword(working: Working) -> None:
     """Make every listed change in the text, until nothing changes any more (at most three times)."""
     working.edits = list(_written(working.source, working.start, working.end, tuple(working.edits)))
 
@@ -71,7 +71,7 @@ def _written(source: str, start: int, end: int, edits: tuple[Edit, ...]) -> tupl
     for _ in range(3):
         before = working.text
         _repeats(working)
-        for rule, pattern, shown in rules():
+        for rule, pattern, shown in rewrites():
             _each(working, pattern, shown, rule)
         _repeats(working)
         _abandoned(working)

@@ -17,7 +17,7 @@ from studio import folio, pipeline, text, timecode
 from studio.edition import Edition
 from studio.model import Catalogue, Document, Measure, Product, Sentence, Supply
 from studio.settings import Settings
-from studio.writing.redaction import Part
+from studio.writing.redaction import SaidPart
 
 FILE = "cooking.jsonl"
 CATALOGUE = Path(__file__).resolve().parent / "household.csv"
@@ -145,7 +145,7 @@ def printed_steps(document: Document, catalogue: Catalogue, settings: Settings) 
     return edition.facts.shape, spans
 
 
-def _span(part: Part, sentence: Sentence) -> tuple[int, int]:
+def _span(part: SaidPart, sentence: Sentence) -> tuple[int, int]:
     words = sentence.text[part.start : part.end]
     start = part.start + len(words) - len(words.lstrip())
     return sentence.time_of(start, part.start + len(words.rstrip()))
