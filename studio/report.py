@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from studio import gate, resources, templating, text, timecode
+from studio import gate, rule_files, templating, text, timecode
 from studio.chapters import rules
 from studio.edition import Edition
 from studio.model import Document
@@ -141,7 +141,7 @@ def report_facts(edition: Edition) -> ReportFacts:
     """Return what the report tells."""
     document, catalogue, settings = edition.document, edition.catalogue, edition.settings
     rows = gate.gate_rows(document, catalogue, settings)
-    rule = resources.table("disclosure.toml")[settings.publishing.jurisdiction]
+    place = settings.publishing.jurisdiction
     return ReportFacts(
         source=text.one_line(document.recording.source),
         length=timecode.clock(document.recording.duration_ms),
@@ -157,8 +157,8 @@ def report_facts(edition: Edition) -> ReportFacts:
         ),
         may_go_out=not any(row.holds_back for row in rows),
         reminders=printed.reminders(settings, _occasions(document)),
-        disclosed=Disclosed(rule["placed"], rule["source"]),
-        jurisdiction=settings.publishing.jurisdiction,
+        disclosed=Disclosed(*(rule_files.text("disclosure.toml", place, part) for part in ("placed", "source"))),
+        jurisdiction=place,
         corrected=tuple(
             CorrectedRow(timecode.clock(one.start_ms), text.one_line(one.wrong), text.one_line(one.right))
             for one in document.corrections

@@ -11,7 +11,7 @@ from studio.model import Measure
 from studio.quantity import show
 from studio.writing import printed, sheet_plans
 
-_FORMULA = re.compile(r"^[\s]*[=+\-@\t\r|%]")
+_FORMULA = ("=", "+", "-", "@", "|", "%")
 _TYPED = re.compile(r"[+-]?\d+(?:[.,/]\d+)?%?")
 
 
@@ -27,7 +27,7 @@ def cell(value: object) -> str:
     such as `-0.5` (common practice; the OWASP page on CSV injection lists these characters, from memory).
     """
     line = text.one_line(str(value))
-    return f"'{line}" if _FORMULA.match(line) and not _TYPED.fullmatch(line) else line
+    return f"'{line}" if line.startswith(_FORMULA) and not _TYPED.fullmatch(line) else line
 
 
 def _csv(header: tuple[str, ...], rows: Iterable[Iterable[object]]) -> str:

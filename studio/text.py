@@ -9,7 +9,9 @@ _UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 _MARKS = re.compile(r"[\\`*_\[\]<>#|~{}^]|&(?=[#\w])")
 _LINE_START = re.compile(r"^(?:([-+=:])|(\d{1,9})([.)])(?=\s|$))")
 _AUTO_LINK = re.compile(r"(?<=\w)(:)(?=//)|(?<=www)(\.)|(@)", re.IGNORECASE)
-_RESERVED = re.compile(r"(?:con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
+_RESERVED = frozenset(
+    ["con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))]
+)
 _FRACTIONS = {sign: unicodedata.normalize("NFKC", sign).replace("⁄", "/") for sign in "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"}
 _SAFE_URL = "/:?#@!$&*+,;=%-._~"
 
@@ -24,6 +26,16 @@ def plain(text: str) -> str:
         return text
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\u2028", " ").replace("\u2029", " ")
     return "".join(sign for sign in text if sign in "\n\t" or unicodedata.category(sign) not in _UNSEEN)
+
+
+def bare(text: str) -> str:
+    """Return the letters and digits alone."""
+    return "".join(filter(str.isalnum, text))
+
+
+def bare_words(text: str) -> str:
+    """Return the text with nothing but spaces between its words of letters and digits."""
+    return " ".join("".join(sign if sign.isalnum() else " " for sign in text).split())
 
 
 def one_line(text: str) -> str:
@@ -90,7 +102,7 @@ def slug(text: str, fallback: str = "recording", longest: int = 60) -> str:
     from slugify import slugify
 
     made = slugify(ascii_fractions(plain(text)).replace("/", "-"), max_length=longest, word_boundary=True)
-    return slugify(plain(fallback)) or "recording" if not made or _RESERVED.fullmatch(made) else made
+    return slugify(plain(fallback)) or "recording" if not made or made in _RESERVED else made
 
 
 def shortened(text: str, limit: int) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Literal
 
-from studio import resources
+from studio import rule_files
 
 Lean = Literal["bound", "leaning", "free", "clause", "sentence"]
 """Between two words: never break, break only in need, may break, a good place, the best place."""
@@ -15,9 +15,8 @@ _CAPITALS = re.compile(r"[A-Z]{1,4}")
 _EDGES = " \"'“”‘’()[]«».,;:!?…–—"
 
 
-@cache
 def _words(kind: str) -> frozenset[str]:
-    return frozenset(resources.table("captions.toml")["lean"][kind].split())
+    return rule_files.words("captions.toml", "lean", kind)
 
 
 @cache

@@ -3,9 +3,9 @@
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import NotRequired, TypedDict
 
-from studio import resources
+from studio import resources, rule_files
 
 EARLY_WORDS = 16
 """A phrase later in a sentence announces nothing."""
@@ -67,28 +67,35 @@ def cue_groups() -> tuple[CueWords, ...]:
     return tuple(_cue(row) for row in resources.table("cues.toml")["cue"])
 
 
-def _cue(row: dict[str, Any]) -> CueWords:
-    making = f"(?:{'|'.join(sorted(resources.table('titles.toml')['verbs'].split()))})"
+class _Row(TypedDict):
+    announces: str
+    at: str
+    weight: float
+    patterns: list[str]
+    names: NotRequired[str]
+    only_in_the_last: NotRequired[float]
+
+
+def _cue(row: _Row) -> CueWords:
+    making = f"(?:{'|'.join(sorted(rule_files.words('titles.toml', 'verbs')))})"
     joined = "|".join(f"(?:{pattern})" for pattern in row["patterns"]).replace("{making}", making)
     return CueWords(
         announces=row["announces"],
         weight=row["weight"],
         at_head=row["at"] == "head",
-        pattern=re.compile(joined),
+        pattern=rule_files.expression(joined, exact=True),
         names=row.get("names", "what follows"),
         only_in_the_last=row.get("only_in_the_last", 1.0),
     )
 
 
-@cache
 def cue_words(table: str, name: str) -> frozenset[str]:
     """Return a word list of the file."""
-    return frozenset(resources.table("cues.toml")[table][name].split())
+    return rule_files.words("cues.toml", table, name)
 
 
-@cache
 def _any_of(table: str) -> re.Pattern[str]:
-    return re.compile("|".join(f"(?:{pattern})" for pattern in resources.table("cues.toml")[table]["patterns"]))
+    return rule_files.pattern("cues.toml", table, "patterns", exact=True)
 
 
 def holds(table: str, text: str) -> bool:
@@ -116,10 +123,9 @@ def opening_of(text: str) -> Opening:
     return Opening(lower, tuple(found), (*heads, len(lower)))
 
 
-@cache
 def _vocatives() -> re.Pattern[str]:
-    called: str = resources.table("cues.toml")["hesitation"]["vocatives"]
-    return re.compile(rf"\b{called}\b")
+    called = rule_files.text("cues.toml", "hesitation", "vocatives")
+    return rule_files.expression(rf"\b{called}\b", exact=True)
 
 
 def _opens(word: str, behind: str, after: str) -> bool:
@@ -165,7 +171,7 @@ def _end_of_first_words(heard: Opening) -> int:
 
 def opener_weight(heard: Opening) -> float:
     """Return what the opening words are worth by themselves; the weak ones nothing."""
-    return float(resources.table("cues.toml")["opener"]["weight"]) if _opens_firmly(heard) else 0.0
+    return rule_files.number("cues.toml", "opener", "weight") if _opens_firmly(heard) else 0.0
 
 
 def _opens_firmly(heard: Opening) -> bool:

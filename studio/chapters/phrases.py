@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 from functools import cache
 
-from studio import resources
+from studio import rule_files
 from studio.chapters import cues
 from studio.model import Sentence
 
@@ -128,18 +128,20 @@ def _doing() -> re.Pattern[str]:
     verbs = "|".join(sorted(_list("verbs") | _list("light")))
     who = r"we|you|i|we're|i'm|you're|i'll|we'll|you'll|let's"
     lead = rf"(?:(?:{who}|and|then|now|just|going to|gonna|can|want to|need to|go|ahead) ){{0,6}}"
-    return re.compile(rf"{lead}({verbs})\b")
+    return rule_files.expression(rf"{lead}({verbs})\b", exact=True)
 
 
 @cache
 def _lightly_done() -> re.Pattern[str]:
     """Match a verb that says little, with its pronoun ("give it")."""
-    return re.compile(rf"[\s,]*(?:{'|'.join(sorted(_list('light')))})\b(?: (?:it|them|this|these|that|him|her)\b)?")
+    light = "|".join(sorted(_list("light")))
+    return rule_files.expression(rf"[\s,]*(?:{light})\b(?: (?:it|them|this|these|that|him|her)\b)?", exact=True)
 
 
 @cache
 def _to_do() -> re.Pattern[str]:
-    return re.compile(rf"[\s,]*(?:is |are |was )?to ({'|'.join(sorted(_list('verbs')))})\b")
+    verbs = "|".join(sorted(_list("verbs")))
+    return rule_files.expression(rf"[\s,]*(?:is |are |was )?to ({verbs})\b", exact=True)
 
 
 def _technique(verb: str, behind: str) -> str:
@@ -207,19 +209,16 @@ def stems(text: str) -> list[str]:
     return [word.lower().rstrip("s") for word in _WORD.findall(text) if word.lower() not in _SMALL]
 
 
-@cache
 def _list(name: str) -> frozenset[str]:
-    return frozenset(resources.table("titles.toml")[name].split())
+    return rule_files.words("titles.toml", name)
 
 
-@cache
 def _empty() -> re.Pattern[str]:
-    return re.compile(resources.table("titles.toml")["empty"])
+    return rule_files.pattern("titles.toml", "empty", exact=True)
 
 
-@cache
 def _introducers() -> re.Pattern[str]:
-    return re.compile("|".join(f"(?:{one})" for one in resources.table("titles.toml")["introducers"]))
+    return rule_files.pattern("titles.toml", "introducers", exact=True)
 
 
 @cache

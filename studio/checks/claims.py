@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Literal
 
-from studio import quantity, resources, stated
+from studio import quantity, rule_files, stated
 from studio.quantity import Found
 
 Field = Literal["price", "page", "count", "size"]
@@ -40,21 +40,14 @@ class Claim:
 @cache
 def pattern(table: str, name: str) -> re.Pattern[str]:
     """Return a pattern of `shared/claims.toml`, its container words filled in."""
-    rows = resources.table("claims.toml")
-    container = "|".join(rows["words"]["container"].split())
-    return re.compile(rows[table][name].replace("{container}", container), re.IGNORECASE)
+    container = "|".join(rule_files.text("claims.toml", "words", "container").split())
+    return rule_files.expression(rule_files.text("claims.toml", table, name).replace("{container}", container))
 
 
 @cache
 def _using() -> re.Pattern[str]:
-    words = "|".join(resources.table("claims.toml")["words"]["using"].split())
-    return re.compile(rf"\b(?:{words})\b", re.IGNORECASE)
-
-
-@cache
-def _things() -> frozenset[str]:
-    """Return nouns that count whatever a set holds."""
-    return frozenset(resources.table("claims.toml")["words"]["things"].split())
+    words = "|".join(rule_files.text("claims.toml", "words", "using").split())
+    return rule_files.expression(rf"\b(?:{words})\b")
 
 
 def clause_start(text: str, at: int) -> int:
@@ -145,7 +138,7 @@ def _count(text: str, plain: str, found: Found) -> Claim | None:
     plural = None if noun else re.match(r" (?:(?:[a-z]+|[a-z]+-[a-z]+) )?([a-z]{3,}s)\b", after)
     if plural:
         noun, heard = stated.stem(plural.group(1)), heard + plural.group()
-    noun = "piece" if noun in _things() else noun
+    noun = "piece" if noun in rule_files.words("claims.toml", "words", "things") else noun
     start = clause_start(text, found.start)
     if _using().search(plain[start : found.start]):
         return None

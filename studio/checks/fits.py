@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Literal
 
-from studio import resources, stated
+from studio import resources, rule_files, stated
 from studio.model import Catalogue, Finding, Measure, Mention, Sentence
 from studio.quantity import to
 
@@ -126,7 +126,7 @@ def impossible_sizes(
 
 
 def _says(name: str, text: str) -> bool:
-    return re.search(resources.table("paper.toml")["words"][name], text, re.IGNORECASE) is not None
+    return rule_files.holds(text, "paper.toml", "words", name)
 
 
 def _in_mm(measure: Measure) -> tuple[Fraction, Fraction] | None:

@@ -4,7 +4,7 @@ from calendar import monthrange
 from datetime import date, timedelta
 from functools import cache
 
-from studio import resources
+from studio import resources, rule_files
 
 _PAST_WEIGHS = 3
 """A day gone by counts as this many times farther off than one to come."""
@@ -13,8 +13,7 @@ _PAST_WEIGHS = 3
 @cache
 def day_words(kind: str) -> list[str]:
     """Return a word list of `shared/dates.toml`, such as `months`."""
-    found: list[str] = resources.table("dates.toml")["words"][kind].split()
-    return found
+    return rule_files.text("dates.toml", "words", kind).split()
 
 
 def nearest(candidates: list[date], on: date) -> date | None:

@@ -1,6 +1,5 @@
 """Single days and stretches of days as they are said in English: a closed grammar, resolved from one day."""
 
-import re
 from datetime import date, timedelta
 
 from studio.dates.calendar_days import (
@@ -59,7 +58,7 @@ def _weekday(word: str) -> int | None:
 def _ordinal(place: Place, ahead: int) -> tuple[int, int] | None:
     """Return the day number at a place and how many tokens it takes."""
     word, after = place.word(ahead), place.word(ahead + 1)
-    if re.fullmatch(r"\d{1,2}(?:st|nd|rd|th)", word):
+    if word.endswith(("st", "nd", "rd", "th")) and len(word) <= 4 and word[:-2].isdecimal():
         number, taken = int(word[:-2]), 1
     elif word in day_words("ordinals"):
         number, taken = day_words("ordinals").index(word) + 1, 1
@@ -82,7 +81,7 @@ def _day_number(place: Place, ahead: int) -> tuple[int, int] | None:
 
 def _year(place: Place, ahead: int) -> tuple[int | None, int]:
     word = place.word(ahead)
-    if re.fullmatch(r"20\d\d", word):
+    if len(word) == 4 and word.isdecimal() and word.startswith("20"):
         return int(word), 1
     if word == "twenty" and place.word(ahead + 1) in _TENS and place.word(ahead + 2) in day_words("numbers"):
         return 2000 + _TENS[place.word(ahead + 1)] + day_words("numbers").index(place.word(ahead + 2)) + 1, 3
@@ -114,7 +113,7 @@ def _month_of(place: Place, ahead: int) -> tuple[date, int] | None:
 
 
 def _written(place: Place) -> tuple[Said, int] | None:
-    if not re.fullmatch(r"\d{4}-\d\d-\d\d", place.word()):
+    if "-" not in place.word():
         return None
     try:
         return place.said(1, date.fromisoformat(place.word()), month_said=True)

@@ -9,6 +9,8 @@ from studio import dates
 from studio.model import Mention, Offer, OfferKind, Product, Sentence
 from studio.offers.terms import blanked, says
 
+_LONG_WORD = re.compile(r"[a-z']{3,}")
+
 
 @dataclass
 class OfferReading:
@@ -119,16 +121,16 @@ def _stem(word: str) -> str:
 
 @cache
 def _name_words(name: str, kind: str) -> frozenset[str]:
-    return frozenset(_stem(word) for word in re.findall(r"[a-z]{3,}", f"{name} {kind}".lower()))
+    return frozenset(_stem(word) for word in _LONG_WORD.findall(f"{name} {kind}".lower().replace("'", " ")))
 
 
 def _classed(text: str, talk: OfferReading) -> list[str]:
     """Return the codes of rows whose name or kind shares a word with the text."""
-    said = {_stem(word) for word in re.findall(r"[a-z']{3,}", text.lower())}
+    said = {_stem(word) for word in _LONG_WORD.findall(text.lower())}
     return [code for code, row in talk.products.items() if said & _name_words(row.name, row.kind)]
 
 
 def _subject(text: str, talk: OfferReading) -> str:
     words = {word for row in talk.products.values() for word in _name_words(row.name, row.kind)}
-    said: list[str] = re.findall(r"[a-z']{3,}", text.lower())
+    said: list[str] = _LONG_WORD.findall(text.lower())
     return next(word for word in said if _stem(word) in words)

@@ -4,15 +4,17 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
 
-from studio import quantity, resources
+from studio import quantity, rule_files
 from studio.quantity import Found
 
 _SHARE = {
     "third": Fraction(100, 3), "quarter": Fraction(25), "half": Fraction(50), "fifth": Fraction(20),
     "tenth": Fraction(10),
 }  # fmt: skip
+
+_BASES = ("goods", "goods_after_discount", "order_total")
+"""What may count towards a threshold, in the order in which it is looked for."""
 
 
 @dataclass(frozen=True)
@@ -26,17 +28,16 @@ class Sum:
     replaces: str | None = None
 
 
-@cache
 def pattern(name: str) -> re.Pattern[str]:
     """Return a pattern of `shared/offers.toml`."""
-    flags = 0 if name == "code" else re.IGNORECASE
-    return re.compile(_filled(resources.table("offers.toml")["patterns"][name]), flags)
+    return _filled(rule_files.text("offers.toml", "patterns", name), exact=name == "code")
 
 
-def _filled(words: str) -> str:
+def _filled(said: str, *, exact: bool = False) -> re.Pattern[str]:
     """Return a pattern with its word lists put in."""
-    lists = resources.table("offers.toml")["words"]
-    return words.replace("{delivery}", lists["delivery"]).replace("{free}", lists["free"])
+    for name in ("delivery", "free"):
+        said = said.replace(f"{{{name}}}", rule_files.text("offers.toml", "words", name))
+    return rule_files.expression(said, exact=exact)
 
 
 def place_of(name: str, text: str) -> int | None:
@@ -141,17 +142,20 @@ def _off_about(before: str, after: str) -> bool:
 def promo_code(text: str) -> str | None:
     """Return the code word of a promotion, written in capitals."""
     found = pattern("code").search(text)
-    return re.sub(r"[ -]", "", found.group("code")) if found else None
+    return found.group("code").replace(" ", "").replace("-", "") if found else None
 
 
 def is_free_delivery(text: str) -> bool:
     """Return whether the post is free; "before postage" only tells what counts."""
-    for words in resources.table("offers.toml")["basis"].values():
-        text = re.sub(_filled(words), " ", text, flags=re.IGNORECASE)
+    for counted in _BASES:
+        text = _basis(counted).sub(" ", text)
     return says("delivery_free", text)
 
 
 def basis(text: str) -> str:
     """Return what counts towards the threshold where it was said: goods, goods_after_discount or order_total."""
-    table = resources.table("offers.toml")["basis"]
-    return next((name for name, words in table.items() if re.search(_filled(words), text, re.IGNORECASE)), "")
+    return next((counted for counted in _BASES if _basis(counted).search(text)), "")
+
+
+def _basis(counted: str) -> re.Pattern[str]:
+    return _filled(rule_files.text("offers.toml", "basis", counted))

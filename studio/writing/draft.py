@@ -3,8 +3,8 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache
 
+from studio import rule_files
 from studio.model import Catalogue, Chapter, Document, Sentence, Span
 from studio.writing import clearing, joining, wording, worth
 from studio.writing.marks import SentenceMark, marks
@@ -154,15 +154,9 @@ def _says_too_little(line: Line) -> str:
     return "fragment" if talk and not worth.has_finite_verb(line.text) else ""
 
 
-@cache
-def _intro_patterns() -> tuple[re.Pattern[str], ...]:
-    return tuple(re.compile(pattern, re.IGNORECASE) for pattern in worth.rules()["intro"]["patterns"])
-
-
 def _is_intro(text: str) -> bool:
-    return any(pattern.search(text) for pattern in _intro_patterns()) or bool(
-        re.match(worth.rules()["intro"]["is_a"], text, re.IGNORECASE)
-    )
+    opens = rule_files.pattern(worth.FILE, "intro", "is_a").match(text) is not None
+    return opens or any(pattern.search(text) for pattern in rule_files.patterns(worth.FILE, "intro", "patterns"))
 
 
 def _line(piece: Working, sentence: Sentence, found: list[SentenceMark]) -> Line:

@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable
 from functools import cache
 
-from studio import quantity
+from studio import quantity, rule_files
 from studio.writing import worth
 
 LONGEST = 1.3
@@ -52,7 +52,7 @@ def refuse(sentence: str, rewrite: str, names: Iterable[str] = ()) -> str:
 
 
 def _doubts(text: str) -> int:
-    return text.count(worth.rules()["added"]["unsettled"])
+    return text.count(rule_files.text(worth.FILE, "added", "unsettled"))
 
 
 def _amounts(text: str) -> list[tuple[object, ...]]:
@@ -70,12 +70,12 @@ def _names(text: str) -> Counter[str]:
 @cache
 def _protected() -> tuple[dict[str, str], frozenset[str]]:
     """Return each form of a protected word with its stem, and the number words, which are compared as words too."""
-    rules = worth.rules()["protected"]
-    plain = [word for name in ("negations", "hedges", "actions", "places") for word in rules[name].split()]
+    kinds = ("negations", "hedges", "actions", "places")
+    plain = [word for kind in kinds for word in worth.listed("protected", kind)]
     forms = {word: word for word in plain if "-" not in word}
-    for verb in rules["actions"].split():
+    for verb in rule_files.text(worth.FILE, "protected", "actions").split():
         forms |= dict.fromkeys(worth.forms_of(verb), verb)
-    return forms, frozenset(rules["numbers"].split())
+    return forms, worth.listed("protected", "numbers")
 
 
 def _guarded(text: str) -> list[str]:
@@ -94,7 +94,7 @@ def _kept(text: str, these: frozenset[str]) -> Counter[str]:
 
 def _content(text: str) -> set[str]:
     """Return the stems of the words that carry meaning."""
-    small = worth.rules()["polish"]["small_words"].split()
+    small = worth.listed("polish", "small_words")
     return {_stem(word) for word in worth.said_words(text) if word not in small and not word.endswith("n't")}
 
 

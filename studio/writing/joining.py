@@ -61,7 +61,7 @@ def lines_joined(lines: list[Line], document: Document) -> tuple[list[Line], lis
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
         elif worth.has_finite_verb(line.text) or _put_back(line, document):
             kept.append(line)
-        elif line.holds_figure or re.search(r"\d", line.text):
+        elif line.holds_figure or any(map(str.isdecimal, line.text)):
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
         elif (
             kept

@@ -9,7 +9,7 @@ from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import Literal
 
-from studio import quantity
+from studio import quantity, rule_files
 from studio.model import Catalogue, Document, Measure, Product, Sentence, Span
 from studio.writing import people, worth
 
@@ -133,7 +133,10 @@ def _sizes(document: Document, places: Places) -> Iterator[tuple[int, SentenceMa
             elif place is None:
                 yield index, SentenceMark(start, end, "size")
                 if measure.state == "ask":
-                    yield index, SentenceMark(end, end, "unsettled", f" {worth.rules()['added']['unsettled']}")
+                    yield (
+                        index,
+                        SentenceMark(end, end, "unsettled", f" {rule_files.text(worth.FILE, 'added', 'unsettled')}"),
+                    )
             else:
                 shown = quantity.show(measure.values, measure.unit, measure.dimension)
                 yield index, SentenceMark(start + place[0], start + place[1], "size", shown)

@@ -1,11 +1,9 @@
 """The shape of the post: title, opening, supplies by kind, pictures and their descriptions."""
 
-import re
 from collections.abc import Sequence
-from functools import cache
 from pathlib import PurePath
 
-from studio import quantity, text, timecode
+from studio import quantity, rule_files, text, timecode
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
 from studio.settled import settled
@@ -95,11 +93,6 @@ def _price_note(document: Document, settings: Settings) -> str:
 # --- title and opening -----------------------------------------------------------------------------------------------
 
 
-@cache
-def _thing(name: str) -> re.Pattern[str]:
-    return re.compile(worth.rules()["intro"][name], re.IGNORECASE)
-
-
 def title_candidates(document: Document, written: Draft) -> tuple[str, ...]:
     """Return title candidates, the best first: the thing made in the person's words, the items, the file's name."""
     thing = _thing_made(document, written)
@@ -113,7 +106,7 @@ def title_candidates(document: Document, written: Draft) -> tuple[str, ...]:
         said.append(printed.added("show_two", "title", first=names[0], second=names[1]))
     if names:
         said.append(printed.added("show_one", "title", first=names[0]))
-    stem = re.sub(r"[\W_]+", " ", PurePath(document.recording.source).stem).strip()
+    stem = text.bare_words(PurePath(document.recording.source).stem)
     said.append(printed.added("plain", "title", name=(stem[:1].upper() + stem[1:]) or "A demonstration"))
     return tuple(dict.fromkeys(text.shortened(title, TITLE_LENGTH) for title in said))
 
@@ -125,7 +118,7 @@ def _thing_made(document: Document, written: Draft) -> str:
     ]
     for name in ("made", "it_is"):
         for said in early:
-            found = _thing(name).search(said)
+            found = rule_files.pattern(worth.FILE, "intro", name).search(said)
             if found and not worth.reason_to_leave_out(said, holds_fact=True) and not _vague(found["thing"]):
                 return text.one_line(found["thing"]).rstrip(" .,")
     return ""
@@ -133,13 +126,8 @@ def _thing_made(document: Document, written: Draft) -> str:
 
 def _vague(thing: str) -> bool:
     said = worth.said_words(thing)
-    counted = set(worth.rules()["protected"]["numbers"].split()) & set(said) or any(char.isdigit() for char in thing)
-    return (
-        bool(counted)
-        or len(said) < 2
-        or bool(set(said) & set(worth.rules()["intro"]["vague"].split()))
-        or len(said) > 7
-    )
+    counted = worth.listed("protected", "numbers") & set(said) or any(char.isdigit() for char in thing)
+    return bool(counted) or len(said) < 2 or not worth.listed("intro", "vague").isdisjoint(said) or len(said) > 7
 
 
 def opening_sentences(title: str, written: Draft, document: Document) -> Group:

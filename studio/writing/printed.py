@@ -5,7 +5,7 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from studio import quantity, resources, text, timecode
+from studio import quantity, resources, rule_files, text, timecode
 from studio.earned import earned
 from studio.model import Catalogue, Document, Measure, Offer, Product, Supply
 from studio.offers import basket, distinct
@@ -34,8 +34,7 @@ NEAR_MS = 1500
 
 def added(name: str, section: str = "added", /, **data: object) -> str:
     """Return a sentence that the program may add, with data in its braces; the list is in `shared/written.toml`."""
-    sentence: str = resources.table("written.toml")[section][name]
-    return sentence.format(**data)
+    return rule_files.text("written.toml", section, name).format(**data)
 
 
 def day(when: date | None) -> str:
@@ -171,7 +170,7 @@ def _offer_words(offer: Offer, products: dict[str, Product], settings: Settings)
         "dates": _dates(offer),
     }
     name = "free_delivery_plain" if offer.kind == "free_delivery" and not data["threshold"] else offer.kind
-    sentence: str = resources.table("written.toml")["offer"][name]
+    sentence = rule_files.text("written.toml", "offer", name)
     if any(f"{{{key}}}" in sentence and not value for key, value in data.items() if key != "dates"):
         return ""
     said = sentence.format(**data)
@@ -193,8 +192,8 @@ def _dates(offer: Offer) -> str:
 
 def disclosure(settings: Settings) -> str:
     """Return the line that says the person earns from this: their own words, else the customary ones."""
-    rules = resources.table("disclosure.toml")[settings.publishing.jurisdiction]
-    return text.one_line(settings.publishing.disclosure or rules["line"])
+    line = rule_files.text("disclosure.toml", settings.publishing.jurisdiction, "line")
+    return text.one_line(settings.publishing.disclosure or line)
 
 
 def reminders(settings: Settings, occasions: set[str]) -> tuple[Reminder, ...]:

@@ -4,15 +4,14 @@ A line gets a plan only where its material is one row of the catalogue, that is 
 sides in a unit. Where the row does not say how many sheets are in a pack, nothing is told of the cost.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import lru_cache
 from math import ceil
 
-from studio import quantity, resources, stated, text
+from studio import quantity, rule_files, stated, text
 from studio.cutting import drawing, guillotine
 from studio.cutting.costs import Cost, Material, cost
 from studio.cutting.guillotine import Layout, Size
@@ -62,12 +61,11 @@ class SheetPlan:
 
 def _packed(product: Product) -> list[stated.Count]:
     """Return what the row counts of flat things: "12 sheets", "pack of 30"."""
-    return [one for one in stated.stated(product).counts if not one.noun or _sheets().search(one.noun)]
-
-
-@cache
-def _sheets() -> re.Pattern[str]:
-    return re.compile(resources.table("paper.toml")["words"]["sheet"], re.IGNORECASE)
+    return [
+        one
+        for one in stated.stated(product).counts
+        if not one.noun or rule_files.holds(one.noun, "paper.toml", "words", "sheet")
+    ]
 
 
 def plans(document: Document, catalogue: Catalogue, settings: Settings) -> list[SheetPlan | None]:

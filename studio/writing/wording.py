@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from functools import cache, lru_cache
 from itertools import pairwise
 
+from studio import resources, rule_files
 from studio.quantity.number_words import PARTS, SMALL, TENS
 from studio.writing import worth
 from studio.writing.redaction import Edit, Working
@@ -31,13 +32,13 @@ FREE_RULES = frozenset({"tag question", "opening word", "aside", "hesitation", "
 @cache
 def protected() -> frozenset[str]:
     """Return the words that no rule takes out: negations and hedges."""
-    table = worth.rules()["protected"]
-    return frozenset(word for name in ("negations", "hedges") for word in table[name].split() if "-" not in word)
+    words = worth.listed("protected", "negations") | worth.listed("protected", "hedges")
+    return frozenset(word for word in words if "-" not in word)
 
 
 @cache
 def _number_words() -> frozenset[str]:
-    return frozenset([*worth.rules()["protected"]["numbers"].split(), *SMALL, *TENS, *PARTS, "oh"])
+    return frozenset([*worth.listed("protected", "numbers"), *SMALL, *TENS, *PARTS, "oh"])
 
 
 def _is_number(word: str) -> bool:
@@ -53,10 +54,10 @@ def numbers(text: str) -> Counter[str]:
 @cache
 def rewrites() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     """Return the listed changes in order: rule, pattern, what is shown in its place."""
-    table = worth.rules()
+    table = resources.table(worth.FILE)
     deletions = [(row["rule"], pattern, "") for row in table["deletion"] for pattern in row["patterns"]]
     swaps = [(row["rule"], *pair) for row in table["substitution"] for pair in row["pairs"]]
-    return tuple((rule, re.compile(pattern, re.IGNORECASE), shown) for rule, pattern, shown in [*deletions, *swaps])
+    return tuple((rule, rule_files.expression(pattern), shown) for rule, pattern, shown in [*deletions, *swaps])
 
 
 def reword(working: Working) -> None:
@@ -235,7 +236,7 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
 def _open_ended(left: str) -> bool:
     """Return whether the text cannot end here: its last clause is a word or two, or it waits for what is said."""
     last = worth.said_words(left[clauses(left)[-1][0] :])
-    return len(last) < 3 or last[-1] in worth.rules()["kind"]["waiting"].split()
+    return len(last) < 3 or last[-1] in worth.listed("kind", "waiting")
 
 
 def depends(text: str) -> bool:
@@ -243,7 +244,7 @@ def depends(text: str) -> bool:
     at = clauses(text)[-1][0]
     said = worth.said_words(text[at:]) or worth.said_words(text)
     first = next((word for word in said if word not in {"and", "so", "but", "then", "now"}), "")
-    return first in worth.rules()["kind"]["subordinators"].split() or first in {"if", "when", "because"}
+    return first in worth.listed("kind", "subordinators") or first in {"if", "when", "because"}
 
 
 def stands_alone(text: str) -> bool:
@@ -252,8 +253,4 @@ def stands_alone(text: str) -> bool:
     if worth.opens_instruction(text):
         clause = text[: clauses(text)[0][1]]
         return len(worth.said_words(clause)) > 3 or worth.said_words(text)[0] in {"don't", "never", "always", "then"}
-    return (
-        bool(said)
-        and said[0] in worth.rules()["kind"]["own_clause"].split()
-        and worth.has_finite_verb(" ".join(said[:6]))
-    )
+    return bool(said) and said[0] in worth.listed("kind", "own_clause") and worth.has_finite_verb(" ".join(said[:6]))

@@ -2,11 +2,12 @@
 
 import re
 from functools import cache, lru_cache
-from typing import Any, Literal
+from typing import Literal
 
-from studio import resources
+from studio import resources, rule_files
 
 Kind = Literal["step", "advice", "fact", "talk"]
+_ALL_COMMAS = str.maketrans(dict.fromkeys(";:–—", ","))
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 _SUBJECTS = frozenset("i you we they he she it that this these those who which there here what where how".split())
 _DETERMINERS = frozenset("that this these those which what here where how there".split())
@@ -19,14 +20,18 @@ def said_words(text: str) -> list[str]:
     return [word.lower().replace("’", "'") for word in _WORD.findall(text)]
 
 
-def rules() -> dict[str, Any]:
-    """Return the rules of `shared/written.toml` by section."""
-    return resources.table("written.toml")
+FILE = "written.toml"
+"""The rules of what is written."""
+
+
+def listed(section: str, name: str) -> frozenset[str]:
+    """Return a word list of the rules."""
+    return rule_files.words(FILE, section, name)
 
 
 @cache
 def _vocabulary(section: str, name: str) -> frozenset[str]:
-    return frozenset(word.replace("-", " ") for word in rules()[section][name].split())
+    return frozenset(word.replace("-", " ") for word in listed(section, name))
 
 
 @cache
@@ -53,17 +58,17 @@ def _verb_forms() -> frozenset[str]:
 
 @cache
 def _pattern(name: str) -> re.Pattern[str]:
-    other = set(rules()["kind"]["not_actions"].split()) | set(rules()["kind"]["not_steps"].split())
-    verbs = "|".join(sorted(plain_verbs() - other, key=len, reverse=True))
-    return re.compile(rules()["kind"][name].replace("VERBS", verbs), re.IGNORECASE)
+    other = listed("kind", "not_actions") | listed("kind", "not_steps")
+    verbs = "|".join(sorted(plain_verbs() - other, key=lambda verb: (-len(verb), verb)))
+    return rule_files.expression(rule_files.text(FILE, "kind", name).replace("VERBS", verbs))
 
 
 @cache
 def leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
     """Return what is left out: the reason, whether it always is, the pattern."""
     return tuple(
-        (row["reason"], bool(row.get("always")), re.compile(pattern, re.IGNORECASE))
-        for row in rules()["leave_out"]
+        (row["reason"], bool(row.get("always")), rule_files.expression(pattern))
+        for row in resources.table(FILE)["leave_out"]
         for pattern in row["patterns"]
     )
 
@@ -98,7 +103,7 @@ def has_finite_verb(text: str) -> bool:
     said = [word for word in said if word not in _vocabulary("verbs", "between")] or said
     if any(_finite(one, before, after) for before, one, after in zip(["", *said], said, [*said[1:], ""], strict=False)):
         return True
-    return any(opens_instruction(clause) for clause in re.split(r"[,;:–—]", text))
+    return any(opens_instruction(clause) for clause in text.translate(_ALL_COMMAS).split(","))
 
 
 def _finite(word: str, before: str, after: str) -> bool:
@@ -114,7 +119,7 @@ def _finite(word: str, before: str, after: str) -> bool:
 def _only_advice(text: str) -> bool:
     """Return whether the instruction asks for no action of the hands ("Remember", "Look", "Don't buy")."""
     first = next((word for word in said_words(text) if word not in _SEQUENCE), "")
-    return first in rules()["kind"]["not_steps"].split()
+    return first in listed("kind", "not_steps")
 
 
 @lru_cache(maxsize=8192)
