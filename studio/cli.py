@@ -249,11 +249,11 @@ def _made(ask: Any) -> "Folio":  # noqa: ANN401
 @contextmanager
 def _progress() -> Iterator[Callable[[str, int, int], None]]:
     """Show what is being done once something takes time: seconds of the recording done, of all, and the time left."""
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
 
     what, seconds = TextColumn("{task.description}", markup=False), TextColumn("{task.fields[seconds]}")
     bar = Progress(what, BarColumn(), seconds, TimeRemainingColumn(), transient=True)
-    rows: dict[str, Any] = {}
+    rows: dict[str, TaskID] = {}
 
     def tell(doing: str, done: int, total: int) -> None:
         bar.start()

@@ -9,6 +9,7 @@ from itertools import islice
 from studio import timecode
 from studio.errors import BonefolderError
 from studio.model import Catalogue, Chapter, Document, Measure, Mention, Product, Sentence, Span, Supply
+from studio.text import word_list
 
 WINDOW_MS = 30_000
 """An item is taken to lie on the table this long before and after it is named, unless a new chapter begins."""
@@ -148,7 +149,7 @@ def _said(sentences: Sequence[Sentence], at_ms: int) -> str:
 
 @lru_cache(maxsize=50_000)
 def _bag(text: str) -> frozenset[str]:
-    words = re.findall(r"[^\W_]+(?:['’][^\W_]+)?", text.casefold())
+    words = word_list(text.casefold())
     return frozenset(word.removesuffix("s") if len(word) > 3 else word for word in words)
 
 

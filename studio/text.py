@@ -6,6 +6,7 @@ import unicodedata
 from urllib.parse import quote, urlsplit
 
 _UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
+_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 _MARKS = re.compile(r"[\\`*_\[\]<>#|~{}^]|&(?=[#\w])")
 _LINE_START = re.compile(r"^(?:([-+=:])|(\d{1,9})([.)])(?=\s|$))")
 _AUTO_LINK = re.compile(r"(?<=\w)(:)(?=//)|(?<=www)(\.)|(@)", re.IGNORECASE)
@@ -26,6 +27,11 @@ def plain(text: str) -> str:
         return text
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\u2028", " ").replace("\u2029", " ")
     return "".join(sign for sign in text if sign in "\n\t" or unicodedata.category(sign) not in _UNSEEN)
+
+
+def word_list(text: str) -> list[str]:
+    """Return the words of a text, with the apostrophes inside them."""
+    return _WORD.findall(text)
 
 
 def bare(text: str) -> str:

@@ -1,10 +1,9 @@
 """What was said, word by word with its times: heard in a recording, or read from a caption file given in its place."""
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import accumulate
 from pathlib import Path
-from typing import Any
+from typing import Any, TypedDict
 
 from studio import cache, caption_files, media
 from studio.caption_files import Cue
@@ -70,7 +69,7 @@ def _heard(
     with Journal.resumed(journal_file, task) or Journal.begun(
         journal_file, task, _plan(sound, choices, hearer)
     ) as kept:
-        plan = kept.records[0]["plan"]
+        plan: _Plan = kept.records[0]["plan"]
         chunks = recogniser.chunks(plan["speech"], sound.samples)
         for batch in _left(kept, chunks, plan["batch"], sound.samples, progress):
             pieces = [[(start, sound.part(start, end)) for start, end in chunk] for chunk in batch]
@@ -88,13 +87,22 @@ def _heard(
         )
 
 
+class _Plan(TypedDict):
+    """How the sound is heard, as it stands in the journal; places are samples."""
+
+    speech: Spans
+    missed: Spans
+    batch: int
+    language: str
+
+
 def _task(recording: Recording, choices: HearingChoices, hotwords: str, sound: media.Sound, hearer: Recogniser) -> str:
     made_from = {"recording": recording.sha256, "model": hearer.model.identity, "samples": str(sound.samples)}
     read = choices.model_dump_json(include={"language", "batch", "beam"})
     return cache.key("hear", VERSION, made_from, {"choices": read, "hotwords": hotwords})
 
 
-def _plan(sound: media.Sound, choices: HearingChoices, hearer: Recogniser) -> dict[str, Any]:
+def _plan(sound: media.Sound, choices: HearingChoices, hearer: Recogniser) -> "_Plan":
     even = loudness.evened(sound.part, sound.samples)
     speech = recogniser.speech(even, sound.samples)
     missed = loudness.like_speech(even, sound.samples, speech)
@@ -111,8 +119,9 @@ def _batch(wanted: int) -> int:
         told = Path("/proc/meminfo").read_text(encoding="ascii")
     except OSError:
         return wanted
-    free = re.search(r"MemAvailable:\s+(\d+) kB", told)
-    return min(wanted, 4) if free and int(free[1]) < _LOW_MEMORY_KB else wanted
+    told_kb = (int(line.split()[1]) for line in told.splitlines() if line.startswith("MemAvailable:"))
+    free = next(told_kb, _LOW_MEMORY_KB)
+    return min(wanted, 4) if free < _LOW_MEMORY_KB else wanted
 
 
 def _left(kept: Journal, chunks: list[Spans], batch: int, samples: int, progress: Progress) -> Iterable[list[Spans]]:

@@ -6,7 +6,7 @@ from random import Random
 from test_talks import GOOD, talk
 
 from studio.model import Catalogue, Product
-from studio.reader.examples import FLAGS, TAGS, marked_stretches, words_in
+from studio.reader.examples import FLAGS, TAGS, stretches, words_of
 from studio.reader.rows import EVIDENCE, Rows, ago, fold, row_text
 
 ROWS = Catalogue(
@@ -57,7 +57,7 @@ def test_marks_become_labels_of_words_in_every_form(tmp_path: Path) -> None:
     """The same stretch carries the same labels as spoken and as captions."""
     read = talk(tmp_path, GOOD)
     for form in ("spoken", "captions"):
-        words, _ = words_in(read, form)
+        words, _ = words_of(read, form)
         named = [(word.strip(".,").lower(), TAGS[tag]) for word, tag in zip(words.words, words.tag, strict=True) if tag]
         assert named[0] == ("the", "B-shown")
         assert named[-1] == ("r3", "B-rejected")
@@ -70,6 +70,6 @@ def test_marks_become_labels_of_words_in_every_form(tmp_path: Path) -> None:
 def test_what_is_not_marked_is_an_example_of_no_row(tmp_path: Path) -> None:
     """A word of a name in its ordinary sense means none of the rows."""
     read = talk(tmp_path, GOOD + "chat: She lost her frame of mind.\n")
-    found = {one.said.strip(".,"): one for one in marked_stretches(read, "spoken", Random(1))}
+    found = {one.said.strip(".,"): one for one in stretches(read, "spoken", Random(1))}
     assert found["frame"].target[-1] == 1.0
     assert found["the four"].target[:-1].count(1.0) == 1

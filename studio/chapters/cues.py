@@ -16,7 +16,7 @@ END = "the end"
 OFFERS = frozenset({"the offer", "terms of an offer"})
 _WORD = re.compile(r"[\w'’£$€%&-]+")
 _ARTICLES = frozenset({"the", "my", "your", "our", "some", "a", "an"})
-_STOP = re.compile(r"[.,;:!?–—]")
+STOP = re.compile(r"[.,;:!?–—]")
 
 
 @dataclass(frozen=True)
@@ -190,7 +190,7 @@ def topic_weight(heard: Opening, topic: str) -> float:
 
 def bare_topic(heard: Opening) -> str | None:
     """Return the noun that a sentence names after its opening words and then stops ("Right, ribbons."), else None."""
-    match = _STOP.search(heard.rest)
+    match = STOP.search(heard.rest)
     phrase = heard.rest[: match.start() if match else None].strip()
     nouns = _WORD.findall(phrase)
     bare = [word for word in nouns if word not in _ARTICLES and word != "for"]

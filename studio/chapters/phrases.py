@@ -9,7 +9,6 @@ from studio.chapters import cues
 from studio.model import Sentence
 
 _WORD = re.compile(r"'s\b|[\w'’&-]+")
-_STOP = re.compile(r"[.,;:!?–—]")
 _SMALL = frozenset({"a", "an", "and", "the", "of", "for", "in", "on", "to", "with", "or", "by", "at", "from"})
 _IS_THE = re.compile(r"(?:\b(?:is|are|be)|'s|'re) (?:the|my|our|your|a|an|some|this|these)\b")
 _COPULA = re.compile(r"(?:'s|'re| is| are) (?:the|my|our|what|where|how|when|why)\b")
@@ -82,7 +81,7 @@ def noun_phrase(text: str) -> str:
     put_off = _IS_THE.search(text[:_REACH])
     starts = [] if first is None or first[0] in _list("prepositions") - {"to", "with", "about", "on"} else [0]
     starts += [put_off.end()] if put_off else []
-    stop = _STOP.search(text, 1)
+    stop = cues.STOP.search(text, 1)
     starts += [stop.end()] if stop else []
     for start in starts:
         found = _head_phrase(text[start : start + _REACH])
@@ -97,7 +96,7 @@ def _head_phrase(text: str) -> str:
     unfinished = False
     for match in _WORD.finditer(text):
         word = match[0]
-        parted = _STOP.search(text, end, match.start()) is not None
+        parted = cues.STOP.search(text, end, match.start()) is not None
         if parted and (kept or end):
             break
         end = match.end()
@@ -146,7 +145,7 @@ def _to_do() -> re.Pattern[str]:
 
 def _technique(verb: str, behind: str) -> str:
     first = _WORD.search(behind)
-    if first is None or first[0] in _list("prepositions") or _STOP.search(behind, 0, first.start()):
+    if first is None or first[0] in _list("prepositions") or cues.STOP.search(behind, 0, first.start()):
         return gerund(verb)
     of = _head_phrase(behind[:_REACH])
     return f"{gerund(verb)} the {of}" if of and not _empty().fullmatch(of) else gerund(verb)

@@ -147,7 +147,7 @@ class ClaimSite:
         """Return whether the sentence, or the clause of the claim, speaks of what was named before."""
         lead = self.text[: claim.start]
         if claim.field == "count" and claim.tie == "beside":
-            return not lead.strip() and re.match(r"[,.;]|$", self.text[claim.found.end :]) is not None
+            return not lead.strip() and self.text[claim.found.end :][:1] in {"", ",", ".", ";"}
         known = pattern("subject", "goes_on")
         clause = self.text[clause_start(self.text, claim.start) :]
         return known.match(self.text) is not None or known.match(clause) is not None or len(lead.split()) <= 4

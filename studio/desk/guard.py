@@ -2,8 +2,6 @@
 
 import json
 import secrets
-from collections.abc import MutableMapping
-from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -47,7 +45,7 @@ class Guard:
             await _refuse(answer, refused)
 
 
-def let_in(scope: MutableMapping[str, Any], token: str) -> None:
+def let_in(scope: Scope, token: str) -> None:
     """Check where a request comes from.
 
     Raises:

@@ -1,6 +1,5 @@
 """The second hearing of a few stretches: which ones, and what of it is taken over."""
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from difflib import SequenceMatcher
@@ -8,6 +7,7 @@ from itertools import chain
 
 from studio.hearing import recogniser, word_times
 from studio.model import Segment, Span, Transcript, Word
+from studio.text import bare
 
 SHARE = 0.08
 """Of the speech, how much is heard again at most; `tests/bench/hearing.py` measures what that costs."""
@@ -19,7 +19,6 @@ _PADDING_MS = 400
 _ALIKE = 0.4
 """How much of the letters a name taken over must share with what was heard first; common practice, no source."""
 _SMALL = {"and", "the", "for", "with", "from", "this", "that"}
-_NO_LETTER = re.compile(r"[\W_]+")
 
 
 def unsure_stretches(first: Transcript, unsure: Sequence[Span]) -> tuple[Span, ...]:
@@ -81,7 +80,7 @@ def merged(first: Transcript, heard: Sequence[tuple[Span, Sequence[Word]]], name
 
 
 def _letters(text: str) -> str:
-    return _NO_LETTER.sub("", text).casefold()
+    return bare(text).casefold()
 
 
 def _with_stretch(known: Transcript, stretch: Span, words: Sequence[Word], telling: set[str]) -> Transcript:

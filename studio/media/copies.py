@@ -3,7 +3,6 @@
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 from studio.errors import StorageError
 from studio.media import decoder, probing
@@ -75,7 +74,7 @@ def proxy(source: Path, target: Path) -> None:
 
     duration = probing.probe(source).duration_ms
     given = ffmpeg.input(**decoder.media_args(source))
-    options: dict[str, Any] = {
+    options: dict[str, str | int] = {
         "vf": "scale='trunc(min(854,iw)/2)*2':-2", "vcodec": "libx264", "preset": "veryfast", "crf": 28,
         "pix_fmt": "yuv420p", "acodec": "aac", "b:a": "96k", "ac": 1, "movflags": "+faststart", "g": 60,
     }  # fmt: skip

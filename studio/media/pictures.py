@@ -1,10 +1,10 @@
 """Frames of a recording at given times, and how sharp, how well lit and how still they are."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from studio import cache
 from studio.media import decoder
@@ -160,7 +160,7 @@ def _scale(width: int | None) -> str:
     return f"scale={width}:-2" if width else "null"
 
 
-def _shots(path: Path, at_ms: int, limit: dict[str, Any], filters: str, *, quick: bool = False) -> list[Frame]:
+def _shots(path: Path, at_ms: int, limit: Mapping[str, float], filters: str, *, quick: bool = False) -> list[Frame]:
     """Decode from a time on; a quick pass leaves out the frames that no other frame is made from."""
     import ffmpeg
 

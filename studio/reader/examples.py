@@ -55,7 +55,7 @@ class Stretch:
     role: int
 
 
-def words_in(talk: Talk, form: Form) -> tuple[Words, Timed]:
+def words_of(talk: Talk, form: Form) -> tuple[Words, Timed]:
     """Return a talk word by word with its labels."""
     made = timed(talk, form)
     said = [word.text for block in made.transcript.segments for word in block.words]
@@ -115,9 +115,9 @@ def near(words: Sequence[str], first: int, last: int) -> tuple[str, str]:
     return join(close), join([*words[max(0, first - BEFORE) : first], *words[last : last + AFTER]])
 
 
-def marked_stretches(talk: Talk, form: Form, chance: Random) -> list[Stretch]:
+def stretches(talk: Talk, form: Form, chance: Random) -> list[Stretch]:
     """Return the stretches of a talk that are marked, and as many that only look like names."""
-    words, made = words_in(talk, form)
+    words, made = words_of(talk, form)
     rows = Rows(talk.catalogue)
     place = {product.code: at for at, product in enumerate(talk.catalogue.products)}
     marked = sorted((one for one in spans(talk, made) if one[2].kind == "row"), key=lambda one: (one[0], one[1]))
@@ -175,12 +175,12 @@ def examples(talks: Iterable[Talk]) -> dict[str, Any]:
         "stretches": [],
     }
     for turn, talk in enumerate(talks):
-        made["words"] += [asdict(words_in(talk, form)[0]) for form in FORMS]
+        made["words"] += [asdict(words_of(talk, form)[0]) for form in FORMS]
         for form in (FORMS[turn % 3], FORMS[(turn + 1) % 3]):
-            made["stretches"] += [asdict(one) for one in marked_stretches(talk, form, chance)]
+            made["stretches"] += [asdict(one) for one in stretches(talk, form, chance)]
     return made
 
 
-def write_examples(talks: Iterable[Talk], path: Path) -> None:
+def write(talks: Iterable[Talk], path: Path) -> None:
     """Write the examples of some talks as JSON, to be learnt from on another machine."""
     path.write_text(json.dumps(examples(talks), ensure_ascii=False), encoding="utf-8")

@@ -5,10 +5,10 @@ from functools import cache, lru_cache
 from typing import Literal
 
 from studio import resources, rule_files
+from studio.text import word_list
 
 Kind = Literal["step", "advice", "fact", "talk"]
 _ALL_COMMAS = str.maketrans(dict.fromkeys(";:–—", ","))
-_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 _SUBJECTS = frozenset("i you we they he she it that this these those who which there here what where how".split())
 _DETERMINERS = frozenset("that this these those which what here where how there".split())
 _CONTRACTED = ("'s", "'re", "'ve", "'ll", "'d", "'m", "n't")
@@ -17,7 +17,7 @@ _SEQUENCE = frozenset("and then now next so first finally just always never plea
 
 def said_words(text: str) -> list[str]:
     """Return the words of a text, lower-case, with straight apostrophes."""
-    return [word.lower().replace("’", "'") for word in _WORD.findall(text)]
+    return [word.lower().replace("’", "'") for word in word_list(text)]
 
 
 FILE = "written.toml"
