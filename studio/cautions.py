@@ -3,9 +3,8 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import TypedDict
 
-from studio import resources, rule_files
+from studio import rule_files
 from studio.model import Catalogue, Caution, Mention, Product, Sentence
 from studio.rule_files import expression
 
@@ -28,6 +27,17 @@ class _Hazard:
     codes: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
+class _Row:
+    name: str
+    line: str
+    source: str
+    things: str
+    says: str
+    marks: str
+    says_only: bool = False
+
+
 def cautions(
     sentences: tuple[Sentence, ...], mentions: tuple[Mention, ...], catalogue: Catalogue
 ) -> tuple[Caution, ...]:
@@ -38,7 +48,7 @@ def cautions(
         mentions: items that were shown bring the hazards of their names and of their rows' hazard column.
         catalogue: where the hazard column is.
     """
-    hazards = [_hazard(row) for row in resources.table("cautions.toml")["hazard"]]
+    hazards = [_hazard(row) for row in rule_files.read(tuple[_Row, ...], "cautions.toml", "hazard")]
     _hear(sentences, hazards)
     products = catalogue.by_code()
     for mention in mentions:
@@ -48,19 +58,9 @@ def cautions(
     return tuple(_caution(hazard) for hazard in sorted(called, key=lambda one: min(one.triggers)))
 
 
-class _Row(TypedDict, total=False):
-    name: str
-    line: str
-    source: str
-    things: str
-    says: str
-    marks: str
-    says_only: bool
-
-
 def _hazard(row: _Row) -> _Hazard:
-    things = None if row.get("says_only") else expression(row["things"])
-    return _Hazard(row["name"], row["line"], row["source"], things, expression(row["says"]), expression(row["marks"]))
+    things = None if row.says_only else expression(row.things)
+    return _Hazard(row.name, row.line, row.source, things, expression(row.says), expression(row.marks))
 
 
 def _caution(hazard: _Hazard) -> Caution:

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 
-from studio import resources
+from studio import rule_files
 from studio.model import Correction, Sentence
 from studio.quantity.mending import cue_between
 from studio.quantity.number_words import starts_number
@@ -121,7 +121,7 @@ def _span(tokens: Tokens, left: tuple[int, int, bool], right: tuple[int, int], c
 def _alike(tokens: Tokens, at: int, end: int) -> Span | None:
     """Find two words of one short list on both sides of a cue: "it's medium, no, large"."""
     right = _after_cues(tokens, end)
-    for kind in resources.table("quantities.toml")["alike"]:
+    for kind in rule_files.read(dict[str, str], "quantities.toml", "alike"):
         pair = {tokens.low[at - 2], tokens.low[right]}
         if at > 1 and len(pair) == 2 and pair <= words("alike", kind):
             cue = " ".join(tokens.low[at:end])

@@ -1,10 +1,13 @@
-"""The rule files of `shared/`, read by what is wanted of them: a text, a list of words, a pattern; each made once."""
+"""The rule files of `shared/`, read by what is wanted of them: a text, a list of words, a pattern, rows of a type."""
 
 import re
 from collections.abc import Iterable
 from functools import cache
+from typing import TypeVar
 
 from studio import resources
+
+T = TypeVar("T")
 
 
 def _value(file: str, place: tuple[str, ...]) -> object:
@@ -35,6 +38,14 @@ def texts(file: str, *place: str) -> tuple[str, ...]:
     listed = [found] if isinstance(found, str) else found.values() if isinstance(found, dict) else found
     assert isinstance(listed, Iterable)
     return tuple(str(one) for one in listed)
+
+
+@cache
+def read(kind: type[T], file: str, *place: str) -> T:
+    """Return what stands at a place as a type says, checked: a tuple of rows, a table of numbers, a dataclass."""
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(kind).validate_python(_value(file, place))
 
 
 @cache

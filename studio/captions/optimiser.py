@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-from studio import resources
+from studio import rule_files
 from studio.caption_files import Cue
 from studio.captions import breaks as caption_breaks
 from studio.captions.rulebook import Rules
@@ -94,7 +94,7 @@ def in_order(words: Sequence[Word]) -> tuple[Word, ...]:
 
 
 def _limits(rules: Rules) -> _Limits:
-    timing = resources.table("captions.toml")["timing"]
+    timing = rule_files.read(dict[str, int], "captions.toml", "timing")
     return _Limits(
         line=rules["line_length"].figure,
         preferred=min(rules["line_length_preferred"].figure, rules["line_length"].figure),

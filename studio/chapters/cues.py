@@ -3,9 +3,8 @@
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import NotRequired, TypedDict
 
-from studio import resources, rule_files
+from studio import rule_files
 
 EARLY_WORDS = 16
 """A phrase later in a sentence announces nothing."""
@@ -61,31 +60,32 @@ class Announcement:
     """Indexes in `Opening.text` of the phrase."""
 
 
-@cache
-def cue_groups() -> tuple[CueWords, ...]:
-    """Return the groups of phrases in the order of the file."""
-    return tuple(_cue(row) for row in resources.table("cues.toml")["cue"])
-
-
-class _Row(TypedDict):
+@dataclass(frozen=True)
+class _Row:
     announces: str
     at: str
     weight: float
-    patterns: list[str]
-    names: NotRequired[str]
-    only_in_the_last: NotRequired[float]
+    patterns: tuple[str, ...]
+    names: str = "what follows"
+    only_in_the_last: float = 1.0
+
+
+@cache
+def cue_groups() -> tuple[CueWords, ...]:
+    """Return the groups of phrases in the order of the file."""
+    return tuple(_cue(row) for row in rule_files.read(tuple[_Row, ...], "cues.toml", "cue"))
 
 
 def _cue(row: _Row) -> CueWords:
     making = f"(?:{'|'.join(sorted(rule_files.words('titles.toml', 'verbs')))})"
-    joined = "|".join(f"(?:{pattern})" for pattern in row["patterns"]).replace("{making}", making)
+    joined = "|".join(f"(?:{pattern})" for pattern in row.patterns).replace("{making}", making)
     return CueWords(
-        announces=row["announces"],
-        weight=row["weight"],
-        at_head=row["at"] == "head",
+        announces=row.announces,
+        weight=row.weight,
+        at_head=row.at == "head",
         pattern=rule_files.expression(joined, exact=True),
-        names=row.get("names", "what follows"),
-        only_in_the_last=row.get("only_in_the_last", 1.0),
+        names=row.names,
+        only_in_the_last=row.only_in_the_last,
     )
 
 
@@ -180,12 +180,15 @@ def _opens_firmly(heard: Opening) -> bool:
 
 def topic_weight(heard: Opening, topic: str) -> float:
     """Return what a bare topic is worth, by the opening words before it; without any, only as a sentence of its own."""
-    table = resources.table("cues.toml")["bare_topic"]
     if heard.openers:
-        return float(table["weight"] if _opens_firmly(heard) else table["weight_after_weak"])
+        return _topic_weight("weight" if _opens_firmly(heard) else "weight_after_weak")
     if " " in topic:
         return 0.0
-    return float(table["weight_alone" if heard.rest.strip(" .!?…") == topic else "weight_before_comma"])
+    return _topic_weight("weight_alone" if heard.rest.strip(" .!?…") == topic else "weight_before_comma")
+
+
+def _topic_weight(name: str) -> float:
+    return rule_files.number("cues.toml", "bare_topic", name)
 
 
 def bare_topic(heard: Opening) -> str | None:

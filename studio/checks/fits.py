@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Literal
 
-from studio import resources, rule_files, stated
+from studio import rule_files, stated
 from studio.model import Catalogue, Finding, Measure, Mention, Sentence
 from studio.quantity import to
 
@@ -28,17 +28,27 @@ class Paper:
     height: Fraction
 
 
+@dataclass(frozen=True)
+class _Row:
+    name: str
+    system: str
+    use: Use
+    unit: str
+    width: str
+    height: str
+
+
 @cache
 def papers() -> tuple[Paper, ...]:
     """Return the sizes of `shared/paper.toml`."""
-    rows = resources.table("paper.toml")["size"]
+    rows = rule_files.read(tuple[_Row, ...], "paper.toml", "size")
     return tuple(
-        Paper(row["name"], row["system"], row["use"], _side(row, "width"), _side(row, "height")) for row in rows
+        Paper(row.name, row.system, row.use, _in_mm_of(row.width, row), _in_mm_of(row.height, row)) for row in rows
     )
 
 
-def _side(row: dict[str, str], side: str) -> Fraction:
-    return to(Fraction(row[side]), row["unit"], "mm")
+def _in_mm_of(side: str, row: _Row) -> Fraction:
+    return to(Fraction(side), row.unit, "mm")
 
 
 def sizes_named(name: str, use: Use | None = None, system: str = "") -> tuple[Paper, ...]:

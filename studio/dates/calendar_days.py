@@ -1,10 +1,11 @@
 """The calendar behind spoken days: the nearest 4th, the end of a month, the feasts; plain arithmetic on dates."""
 
 from calendar import monthrange
+from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
 
-from studio import resources, rule_files
+from studio import rule_files
 
 _PAST_WEIGHS = 3
 """A day gone by counts as this many times farther off than one to come."""
@@ -63,18 +64,26 @@ def against(weekday: int | None, day: date) -> str:
     return f"{day.day} {day:%B %Y} is a {names[day.weekday()]}, not a {names[weekday]}"
 
 
+@dataclass(frozen=True)
+class _Feasts:
+    feasts: dict[str, tuple[int, int]]
+    easter: dict[str, int]
+    advent: dict[str, int]
+    nth: dict[str, tuple[int, int, int]]
+
+
 def feast(name: str, year: int) -> list[date]:
     """Return the day of a feast in a year, or none where the name is no feast."""
-    table = resources.table("dates.toml")
-    if name in table["feasts"]:
-        return [date(year, *table["feasts"][name])]
-    if name in table["easter"]:
-        return [easter(year) + timedelta(table["easter"][name])]
-    if name in table["advent"]:
+    table = rule_files.read(_Feasts, "dates.toml")
+    if name in table.feasts:
+        return [date(year, *table.feasts[name])]
+    if name in table.easter:
+        return [easter(year) + timedelta(table.easter[name])]
+    if name in table.advent:
         christmas = date(year, 12, 25)
-        return [christmas - timedelta(christmas.weekday() + 1) + timedelta(table["advent"][name])]
-    if name in table["nth"]:
-        month, weekday, which = table["nth"][name]
+        return [christmas - timedelta(christmas.weekday() + 1) + timedelta(table.advent[name])]
+    if name in table.nth:
+        month, weekday, which = table.nth[name]
         first = weekday_of(date(year, month, 1), weekday, last=which < 0)
         return [first + timedelta(7 * max(0, which - 1))]
     return []

@@ -1,11 +1,12 @@
 """What is known, as it is printed: money, days, supply rows, offers, cautions; plain data for every written output."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from studio import quantity, resources, rule_files, text, timecode
+from studio import quantity, rule_files, text, timecode
 from studio.earned import earned
 from studio.model import Catalogue, Document, Measure, Offer, Product, Supply
 from studio.offers import basket, distinct
@@ -196,11 +197,25 @@ def disclosure(settings: Settings) -> str:
     return text.one_line(settings.publishing.disclosure or line)
 
 
+@dataclass(frozen=True)
+class _Reminder:
+    when: str
+    text: str
+    source: str
+    date: str
+
+
+@dataclass(frozen=True)
+class _Place:
+    reminder: tuple[_Reminder, ...] = ()
+
+
 def reminders(settings: Settings, occasions: set[str]) -> tuple[Reminder, ...]:
     """Return what to think of before publishing, with source and date, for what the recording holds."""
-    rules = resources.table("disclosure.toml")[settings.publishing.jurisdiction]
-    fitting = (row for row in rules.get("reminder", []) if row["when"] in occasions | {"always"})
-    return tuple(Reminder(row["text"], row["source"], row["date"]) for row in fitting)
+    place = settings.publishing.jurisdiction
+    rows = rule_files.read(dict[str, _Place], "disclosure.toml")[place].reminder
+    fitting = (row for row in rows if row.when in occasions | {"always"})
+    return tuple(Reminder(row.text, row.source, row.date) for row in fitting)
 
 
 def caution_rows(document: Document) -> tuple[CautionRow, ...]:

@@ -3,10 +3,11 @@
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import pairwise
 
-from studio import resources, rule_files
+from studio import rule_files
 from studio.quantity.number_words import PARTS, SMALL, TENS
 from studio.writing import worth
 from studio.writing.redaction import Edit, Working
@@ -51,12 +52,25 @@ def numbers(text: str) -> Counter[str]:
     return Counter(word for word in worth.said_words(text) if _is_number(word))
 
 
+@dataclass(frozen=True)
+class _Deletion:
+    rule: str
+    patterns: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Substitution:
+    rule: str
+    pairs: tuple[tuple[str, str], ...]
+
+
 @cache
 def rewrites() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     """Return the listed changes in order: rule, pattern, what is shown in its place."""
-    table = resources.table(worth.FILE)
-    deletions = [(row["rule"], pattern, "") for row in table["deletion"] for pattern in row["patterns"]]
-    swaps = [(row["rule"], *pair) for row in table["substitution"] for pair in row["pairs"]]
+    removed = rule_files.read(tuple[_Deletion, ...], worth.FILE, "deletion")
+    swapped = rule_files.read(tuple[_Substitution, ...], worth.FILE, "substitution")
+    deletions = [(row.rule, pattern, "") for row in removed for pattern in row.patterns]
+    swaps = [(row.rule, said, shown) for row in swapped for said, shown in row.pairs]
     return tuple((rule, rule_files.expression(pattern), shown) for rule, pattern, shown in [*deletions, *swaps])
 
 

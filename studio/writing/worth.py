@@ -1,10 +1,11 @@
 """What a sentence does: an instruction, a fact, advice, talk; whether it has a verb; when it should be left out."""
 
 import re
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Literal
 
-from studio import resources, rule_files
+from studio import rule_files
 from studio.text import word_list
 
 Kind = Literal["step", "advice", "fact", "talk"]
@@ -63,13 +64,20 @@ def _pattern(name: str) -> re.Pattern[str]:
     return rule_files.expression(rule_files.text(FILE, "kind", name).replace("VERBS", verbs))
 
 
+@dataclass(frozen=True)
+class _LeaveOut:
+    reason: str
+    patterns: tuple[str, ...]
+    always: bool = False
+
+
 @cache
 def leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
     """Return what is left out: the reason, whether it always is, the pattern."""
     return tuple(
-        (row["reason"], bool(row.get("always")), rule_files.expression(pattern))
-        for row in resources.table(FILE)["leave_out"]
-        for pattern in row["patterns"]
+        (row.reason, bool(row.always), rule_files.expression(pattern))
+        for row in rule_files.read(tuple[_LeaveOut, ...], FILE, "leave_out")
+        for pattern in row.patterns
     )
 
 
