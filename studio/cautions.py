@@ -48,7 +48,7 @@ def cautions(
         mentions: items that were shown bring the hazards of their names and of their rows' hazard column.
         catalogue: where the hazard column is.
     """
-    hazards = [_hazard(row) for row in rule_files.read(tuple[_Row, ...], "cautions.toml", "hazard")]
+    hazards = [_hazard(row) for row in rule_files.typed(tuple[_Row, ...], "cautions.toml", "hazard")]
     _hear(sentences, hazards)
     products = catalogue.by_code()
     for mention in mentions:
@@ -80,9 +80,9 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
     for place, sentence in enumerate(sentences):
         text = _plain(sentence.text)
         warned = list(_warned(text, hazards))
-        if not warned and rule_files.holds(text, "cautions.toml", "warning") and last and place - last_place <= _LASTS:
+        if not warned and rule_files.finds(text, "cautions.toml", "warning") and last and place - last_place <= _LASTS:
             warned = last
-        elif not warned and rule_files.holds(text, "cautions.toml", "danger"):
+        elif not warned and rule_files.finds(text, "cautions.toml", "danger"):
             warned = list(hazards[-1:])
         elif warned:
             last, last_place = warned, place

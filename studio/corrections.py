@@ -121,7 +121,7 @@ def _span(tokens: Tokens, left: tuple[int, int, bool], right: tuple[int, int], c
 def _alike(tokens: Tokens, at: int, end: int) -> Span | None:
     """Find two words of one short list on both sides of a cue: "it's medium, no, large"."""
     right = _after_cues(tokens, end)
-    for kind in rule_files.read(dict[str, str], "quantities.toml", "alike"):
+    for kind in rule_files.typed(dict[str, str], "quantities.toml", "alike"):
         pair = {tokens.low[at - 2], tokens.low[right]}
         if at > 1 and len(pair) == 2 and pair <= words("alike", kind):
             cue = " ".join(tokens.low[at:end])

@@ -22,7 +22,7 @@ _CLOSING, _OPENING = "\"'”’)]»", "\"'“‘([«"
 
 def _words(kind: str) -> frozenset[str]:
     """Return one of the word lists of `shared/cues.toml`, such as `opening`."""
-    return rule_files.words("cues.toml", "sentence", kind)
+    return rule_files.word_set("cues.toml", "sentence", kind)
 
 
 @cache

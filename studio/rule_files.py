@@ -25,7 +25,7 @@ def text(file: str, *place: str) -> str:
     return found
 
 
-def number(file: str, *place: str) -> float:
+def figure(file: str, *place: str) -> float:
     """Return a number."""
     found = _value(file, place)
     assert isinstance(found, int | float), f"{place} in {file} is no number"
@@ -41,7 +41,7 @@ def texts(file: str, *place: str) -> tuple[str, ...]:
 
 
 @cache
-def read(kind: type[T], file: str, *place: str) -> T:
+def typed(kind: type[T], file: str, *place: str) -> T:
     """Return what stands at a place as a type says, checked: a tuple of rows, a table of numbers, a dataclass."""
     from pydantic import TypeAdapter
 
@@ -49,7 +49,7 @@ def read(kind: type[T], file: str, *place: str) -> T:
 
 
 @cache
-def words(file: str, *place: str) -> frozenset[str]:
+def word_set(file: str, *place: str) -> frozenset[str]:
     """Return the words of a text, each once."""
     return frozenset(text(file, *place).split())
 
@@ -73,6 +73,6 @@ def patterns(file: str, *place: str) -> tuple[re.Pattern[str], ...]:
     return tuple(expression(one) for one in texts(file, *place))
 
 
-def holds(said: str, file: str, *place: str) -> bool:
+def finds(said: str, file: str, *place: str) -> bool:
     """Return whether a pattern is found in a text."""
     return pattern(file, *place).search(said) is not None

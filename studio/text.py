@@ -34,12 +34,12 @@ def word_list(text: str) -> list[str]:
     return _WORD.findall(text)
 
 
-def bare(text: str) -> str:
+def letters_of(text: str) -> str:
     """Return the letters and digits alone."""
     return "".join(filter(str.isalnum, text))
 
 
-def bare_words(text: str) -> str:
+def spaced_words(text: str) -> str:
     """Return the text with nothing but spaces between its words of letters and digits."""
     return " ".join("".join(sign if sign.isalnum() else " " for sign in text).split())
 

@@ -109,7 +109,7 @@ def test_no_pattern_runs_away(piece: str) -> None:
     text = piece * (100_000 // len(piece))
     table = resources.table("offers.toml")
     patterns = [terms.pattern(name) for name in table["patterns"]]
-    for pattern in [*patterns, *map(re.compile, table["basis"].values()), offers._APPLIES]:
+    for pattern in [*patterns, *map(re.compile, table["basis"].values())]:
         begun = time.process_time()
         pattern.search(text)
         assert time.process_time() - begun < 0.5, pattern.pattern

@@ -15,7 +15,7 @@ _EDGES = " \"'“”‘’()[]«».,;:!?…–—"
 
 
 def _words(kind: str) -> frozenset[str]:
-    return rule_files.words("captions.toml", "lean", kind)
+    return rule_files.word_set("captions.toml", "lean", kind)
 
 
 @cache

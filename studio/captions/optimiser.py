@@ -94,7 +94,7 @@ def in_order(words: Sequence[Word]) -> tuple[Word, ...]:
 
 
 def _limits(rules: Rules) -> _Limits:
-    timing = rule_files.read(dict[str, int], "captions.toml", "timing")
+    timing = rule_files.typed(dict[str, int], "captions.toml", "timing")
     return _Limits(
         line=rules["line_length"].figure,
         preferred=min(rules["line_length_preferred"].figure, rules["line_length"].figure),

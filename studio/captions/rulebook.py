@@ -40,7 +40,7 @@ Rules = dict[str, Rule]
 
 def caption_rules(choices: CaptionChoices | None = None, recording: Recording | None = None) -> Rules:
     """Return the rules by name, for the picture's shape and with the person's own figures laid over."""
-    found = {rule.name: rule for rule in rule_files.read(tuple[Rule, ...], "captions.toml", "rule")}
+    found = {rule.name: rule for rule in rule_files.typed(tuple[Rule, ...], "captions.toml", "rule")}
     if recording and recording.width and recording.height and recording.height > recording.width:
         for name in ("line_length", "line_length_preferred", "lines"):
             found[name] = _with_figure(
@@ -56,7 +56,7 @@ def caption_rules(choices: CaptionChoices | None = None, recording: Recording | 
 
 
 def _upright(name: str) -> int:
-    return int(rule_files.number("captions.toml", "portrait", name))
+    return int(rule_files.figure("captions.toml", "portrait", name))
 
 
 def _with_figure(rule: Rule, figure: int, source: str) -> Rule:

@@ -73,11 +73,11 @@ class _Row:
 @cache
 def cue_groups() -> tuple[CueWords, ...]:
     """Return the groups of phrases in the order of the file."""
-    return tuple(_cue(row) for row in rule_files.read(tuple[_Row, ...], "cues.toml", "cue"))
+    return tuple(_cue(row) for row in rule_files.typed(tuple[_Row, ...], "cues.toml", "cue"))
 
 
 def _cue(row: _Row) -> CueWords:
-    making = f"(?:{'|'.join(sorted(rule_files.words('titles.toml', 'verbs')))})"
+    making = f"(?:{'|'.join(sorted(rule_files.word_set('titles.toml', 'verbs')))})"
     joined = "|".join(f"(?:{pattern})" for pattern in row.patterns).replace("{making}", making)
     return CueWords(
         announces=row.announces,
@@ -91,7 +91,7 @@ def _cue(row: _Row) -> CueWords:
 
 def cue_words(table: str, name: str) -> frozenset[str]:
     """Return a word list of the file."""
-    return rule_files.words("cues.toml", table, name)
+    return rule_files.word_set("cues.toml", table, name)
 
 
 def _any_of(table: str) -> re.Pattern[str]:
@@ -171,7 +171,7 @@ def _end_of_first_words(heard: Opening) -> int:
 
 def opener_weight(heard: Opening) -> float:
     """Return what the opening words are worth by themselves; the weak ones nothing."""
-    return rule_files.number("cues.toml", "opener", "weight") if _opens_firmly(heard) else 0.0
+    return rule_files.figure("cues.toml", "opener", "weight") if _opens_firmly(heard) else 0.0
 
 
 def _opens_firmly(heard: Opening) -> bool:
@@ -188,7 +188,7 @@ def topic_weight(heard: Opening, topic: str) -> float:
 
 
 def _topic_weight(name: str) -> float:
-    return rule_files.number("cues.toml", "bare_topic", name)
+    return rule_files.figure("cues.toml", "bare_topic", name)
 
 
 def bare_topic(heard: Opening) -> str | None:

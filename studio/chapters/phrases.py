@@ -209,7 +209,7 @@ def stems(text: str) -> list[str]:
 
 
 def _list(name: str) -> frozenset[str]:
-    return rule_files.words("titles.toml", name)
+    return rule_files.word_set("titles.toml", name)
 
 
 def _empty() -> re.Pattern[str]:

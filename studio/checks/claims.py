@@ -138,7 +138,7 @@ def _count(text: str, plain: str, found: Found) -> Claim | None:
     plural = None if noun else pattern("said", "plural").match(after)
     if plural:
         noun, heard = stated.stem(plural.group(1)), heard + plural.group()
-    noun = "piece" if noun in rule_files.words("claims.toml", "words", "things") else noun
+    noun = "piece" if noun in rule_files.word_set("claims.toml", "words", "things") else noun
     start = clause_start(text, found.start)
     if _using().search(plain[start : found.start]):
         return None

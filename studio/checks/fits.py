@@ -41,7 +41,7 @@ class _Row:
 @cache
 def papers() -> tuple[Paper, ...]:
     """Return the sizes of `shared/paper.toml`."""
-    rows = rule_files.read(tuple[_Row, ...], "paper.toml", "size")
+    rows = rule_files.typed(tuple[_Row, ...], "paper.toml", "size")
     return tuple(
         Paper(row.name, row.system, row.use, _in_mm_of(row.width, row), _in_mm_of(row.height, row)) for row in rows
     )
@@ -136,7 +136,7 @@ def impossible_sizes(
 
 
 def _says(name: str, text: str) -> bool:
-    return rule_files.holds(text, "paper.toml", "words", name)
+    return rule_files.finds(text, "paper.toml", "words", name)
 
 
 def _in_mm(measure: Measure) -> tuple[Fraction, Fraction] | None:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from studio import rule_files
 from studio.model import Catalogue, Finding, Sentence
-from studio.text import bare
+from studio.text import letters_of
 
 _DIGITS = {
     "zero": "0", "oh": "0", "o": "0", "nought": "0", "naught": "0", "one": "1", "two": "2", "three": "3", "four": "4",
@@ -91,5 +91,5 @@ def _digits(word: str) -> str:
 
 
 def _is_code(text: str, codes: set[str]) -> bool:
-    said = bare(text).lower()
-    return bool(said) and any(said in bare(code) for code in codes)
+    said = letters_of(text).lower()
+    return bool(said) and any(said in letters_of(code) for code in codes)

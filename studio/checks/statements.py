@@ -42,7 +42,7 @@ def safety_claims(
     for sentence in sentences:
         said = sentence.text.replace("’", "'")
         hit = _found(said, "safety")
-        if hit is None or rule_files.holds(said[: hit.start()], "statements.toml", "safety", "negated"):
+        if hit is None or rule_files.finds(said[: hit.start()], "statements.toml", "safety", "negated"):
             continue
         near = [m for m in named if sentence.start_ms - _CARRY_MS <= m.start_ms <= sentence.end_ms]
         code = near[-1].code if near else None
@@ -57,7 +57,7 @@ def _is_stated(claim: str, statement: str) -> bool:
     """Return whether the maker's statement holds what was claimed, in the same words but for hyphens."""
     first, _, rest = claim.lower().partition(" ")
     core = rest if first in _LEADS and rest else claim.lower()
-    return bool(statement) and text.bare(core) in text.bare(statement.lower())
+    return bool(statement) and text.letters_of(core) in text.letters_of(statement.lower())
 
 
 def _finding(kind: str, sentence: Sentence, hit: re.Match[str], message: str, code: str | None) -> Finding:

@@ -49,7 +49,7 @@ def cuts(
 
 
 def _says(name: str, text: str) -> bool:
-    return rule_files.holds(text, "paper.toml", "words", name)
+    return rule_files.finds(text, "paper.toml", "words", name)
 
 
 def _clause(measure: Measure, sentence: Sentence) -> str:

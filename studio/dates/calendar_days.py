@@ -74,7 +74,7 @@ class _Feasts:
 
 def feast(name: str, year: int) -> list[date]:
     """Return the day of a feast in a year, or none where the name is no feast."""
-    table = rule_files.read(_Feasts, "dates.toml")
+    table = rule_files.typed(_Feasts, "dates.toml")
     if name in table.feasts:
         return [date(year, *table.feasts[name])]
     if name in table.easter:

@@ -7,7 +7,7 @@ from itertools import chain
 
 from studio.hearing import recogniser, word_times
 from studio.model import Segment, Span, Transcript, Word
-from studio.text import bare
+from studio.text import letters_of
 
 SHARE = 0.08
 """Of the speech, how much is heard again at most; `tests/bench/hearing.py` measures what that costs."""
@@ -80,7 +80,7 @@ def merged(first: Transcript, heard: Sequence[tuple[Span, Sequence[Word]]], name
 
 
 def _letters(text: str) -> str:
-    return bare(text).casefold()
+    return letters_of(text).casefold()
 
 
 def _with_stretch(known: Transcript, stretch: Span, words: Sequence[Word], telling: set[str]) -> Transcript:

@@ -20,23 +20,6 @@ _TERMS: tuple[OfferKind, ...] = (
 )  # fmt: skip
 
 
-_APPLIES = re.compile(
-    r"\b(?:off (?:all |every |each |any )?(?:of )?|on (?:all |every |each |any )?|all "
-    r"|any (?:two|three|four|five|six|\d) )(?:of )?(?:the |my |our )?"
-    r"((?!(?:the|of|this|that|your|orders?|it|with|using|when|until|till|and|for)\b)[a-z-]{3,}"
-    r"(?: (?!is|are|until|till|this|from|with|and|for|there|that|you|when|at|in|we|to|if|[a-z]+ing\b)[a-z-]+)?)",
-    re.IGNORECASE,
-)
-"""What an offer is on: "off all the hardware", "any three tubes"."""
-
-_SUBJECT = re.compile(
-    r"\b(?:all |the |our |my )*((?!(?:it|that|this|they|there|which|everything|what)\b)[a-z-]{3,})(?:'s| is| are) "
-    r"(?:all |now )?(?:a (?:third|quarter|fifth|tenth)|half|[\w-]+ per ?cent|\d+ ?%|reduced)",
-    re.IGNORECASE,
-)
-"""... or "glazes are a quarter off"."""
-
-
 def offers(
     sentences: tuple[Sentence, ...],
     mentions: tuple[Mention, ...],
@@ -159,8 +142,8 @@ def _delivery(
 
 def _with_purchase(base: Offer, sentence: Sentence, named: list[Mention], text: str) -> Offer:
     """Part what is given from what must be bought: "a free X with every Y", "buy the Y and you get the X free"."""
-    given_first = re.search(r"\bwith (?:every|any|each|your|all|it|the)\b|\bfree (?:when|if) you\b", text)
-    turn = given_first or re.search(r"\b(?:you get|you'll get|i'll|we'll|comes? with|gets? an?|there's)\b", text)
+    given_first = terms.pattern("given_first").search(text)
+    turn = given_first or terms.pattern("turn").search(text)
     if turn is None:
         return _gift(base, named, text)
     at = sentence.time_of(turn.start(), turn.end())[0]
@@ -202,17 +185,17 @@ def _gift(offer: Offer, named: list[Mention], text: str) -> Offer:
         return told if mention.state == "confirmed" else asked(told, "the gift was not heard for certain")
     if codes:
         return asked(offer, "more than one item may be the gift")
-    return offer if re.search(r"\b(?:choose|pick)\b", text) else asked(offer, "the gift is no item of the catalogue")
+    return offer if says("choose", text) else asked(offer, "the gift is no item of the catalogue")
 
 
 def _applies(text: str, named: list[Mention]) -> tuple[str, ...]:
     codes = tuple(dict.fromkeys(m.code for m in named if m.code and m.role != "gift"))
     if codes:
         return codes
-    everything = re.search(r"\b(?:everything|the whole (?:shop|range|catalogue)|all orders)\b", text, re.IGNORECASE)
+    everything = terms.pattern("everything").search(text)
     if everything:
         return (everything.group().lower(),)
-    noun = _APPLIES.search(text) or _SUBJECT.search(text)
+    noun = terms.pattern("applies").search(text) or terms.pattern("subject").search(text)
     return (noun.group(1),) if noun else ()
 
 

@@ -13,6 +13,8 @@ _SHARE = {
     "tenth": Fraction(10),
 }  # fmt: skip
 
+_AS_WRITTEN = frozenset({"code", "given_first", "turn", "choose", "no_sum", "with_code"})
+"""Patterns in which capitals count."""
 _BASES = ("goods", "goods_after_discount", "order_total")
 """What may count towards a threshold, in the order in which it is looked for."""
 
@@ -30,7 +32,7 @@ class Sum:
 
 def pattern(name: str) -> re.Pattern[str]:
     """Return a pattern of `shared/offers.toml`."""
-    return _filled(rule_files.text("offers.toml", "patterns", name), exact=name == "code")
+    return _filled(rule_files.text("offers.toml", "patterns", name), exact=name in _AS_WRITTEN)
 
 
 def _filled(said: str, *, exact: bool = False) -> re.Pattern[str]:
@@ -80,7 +82,7 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
             continue
         if says("money_off", text[found.end :]):
             continue
-        if found.kind == "number" and re.match(r" ?(?:%|per ?cent|st\b|nd\b|rd\b|th\b|of\b)", text[found.end :]):
+        if found.kind == "number" and says("no_sum", text[found.end :]):
             continue
         corrected = bool(sums) and says("corrects", text[sums[-1].end : found.start])
         if not corrected and not _is_threshold(text, found, delivery=delivery):
@@ -118,7 +120,7 @@ def percents(text: str, near: str = "") -> list[Fraction]:
                 found.append(abs(one.exact[-1]))
     share = pattern("fraction_off").search(text)
     if share and not found:
-        clear = "price" in share.group().lower() or not re.match(r"(?:a|one|half)\b", share.group().lower())
+        clear = "price" in share.group().lower() or not says("one_of", share.group())
         if clear or says("fraction_context", text.replace(share.group(), "") + " " + near):
             found.append(_SHARE[next(filter(None, share.groups())).lower()])
     if not found and promo_code(text):
@@ -134,9 +136,7 @@ def is_money_off(text: str) -> bool:
 
 
 def _off_about(before: str, after: str) -> bool:
-    return (
-        says("sale", before[-30:]) or re.match(r" ?(?:on|with|using) (?:the |my |our |this )?code\b", after) is not None
-    )
+    return says("sale", before[-30:]) or says("with_code", after)
 
 
 def promo_code(text: str) -> str | None:

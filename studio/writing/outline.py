@@ -106,7 +106,7 @@ def title_candidates(document: Document, written: Draft) -> tuple[str, ...]:
         said.append(printed.added("show_two", "title", first=names[0], second=names[1]))
     if names:
         said.append(printed.added("show_one", "title", first=names[0]))
-    stem = text.bare_words(PurePath(document.recording.source).stem)
+    stem = text.spaced_words(PurePath(document.recording.source).stem)
     said.append(printed.added("plain", "title", name=(stem[:1].upper() + stem[1:]) or "A demonstration"))
     return tuple(dict.fromkeys(text.shortened(title, TITLE_LENGTH) for title in said))
 

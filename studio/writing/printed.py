@@ -213,7 +213,7 @@ class _Place:
 def reminders(settings: Settings, occasions: set[str]) -> tuple[Reminder, ...]:
     """Return what to think of before publishing, with source and date, for what the recording holds."""
     place = settings.publishing.jurisdiction
-    rows = rule_files.read(dict[str, _Place], "disclosure.toml")[place].reminder
+    rows = rule_files.typed(dict[str, _Place], "disclosure.toml")[place].reminder
     fitting = (row for row in rows if row.when in occasions | {"always"})
     return tuple(Reminder(row.text, row.source, row.date) for row in fitting)
 

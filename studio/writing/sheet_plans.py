@@ -64,7 +64,7 @@ def _packed(product: Product) -> list[stated.Count]:
     return [
         one
         for one in stated.stated(product).counts
-        if not one.noun or rule_files.holds(one.noun, "paper.toml", "words", "sheet")
+        if not one.noun or rule_files.finds(one.noun, "paper.toml", "words", "sheet")
     ]
 
 

@@ -67,8 +67,8 @@ class _Substitution:
 @cache
 def rewrites() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     """Return the listed changes in order: rule, pattern, what is shown in its place."""
-    removed = rule_files.read(tuple[_Deletion, ...], worth.FILE, "deletion")
-    swapped = rule_files.read(tuple[_Substitution, ...], worth.FILE, "substitution")
+    removed = rule_files.typed(tuple[_Deletion, ...], worth.FILE, "deletion")
+    swapped = rule_files.typed(tuple[_Substitution, ...], worth.FILE, "substitution")
     deletions = [(row.rule, pattern, "") for row in removed for pattern in row.patterns]
     swaps = [(row.rule, said, shown) for row in swapped for said, shown in row.pairs]
     return tuple((rule, rule_files.expression(pattern), shown) for rule, pattern, shown in [*deletions, *swaps])

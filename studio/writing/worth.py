@@ -27,7 +27,7 @@ FILE = "written.toml"
 
 def listed(section: str, name: str) -> frozenset[str]:
     """Return a word list of the rules."""
-    return rule_files.words(FILE, section, name)
+    return rule_files.word_set(FILE, section, name)
 
 
 @cache
@@ -76,7 +76,7 @@ def leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
     """Return what is left out: the reason, whether it always is, the pattern."""
     return tuple(
         (row.reason, bool(row.always), rule_files.expression(pattern))
-        for row in rule_files.read(tuple[_LeaveOut, ...], FILE, "leave_out")
+        for row in rule_files.typed(tuple[_LeaveOut, ...], FILE, "leave_out")
         for pattern in row.patterns
     )
 
