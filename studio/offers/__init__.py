@@ -1,6 +1,5 @@
 """Promotions as they are told: what must be spent, what comes with it, from when to when."""
 
-import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
