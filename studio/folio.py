@@ -28,12 +28,13 @@ from studio import (
     templating,
 )
 from studio.asked import keep
+from studio.edition import Edition
 from studio.errors import FolioBusy, FolioDamaged, RecordingError, StorageError, refused
 from studio.model import Catalogue, Document, Severity
 from studio.settings import Settings
 
 Files = Mapping[str, str | bytes]
-Writer = Callable[[Document, Catalogue, Settings], Files]
+Writer = Callable[[Edition], Files]
 NEEDS_A_LOOK = frozenset({"error", "ask", "warning"})
 
 OUTPUTS: tuple[Writer, ...] = (
@@ -124,8 +125,9 @@ def there(request: pipeline.Request) -> None:
 def outputs(document: Document, products: Catalogue, settings: Settings) -> dict[str, bytes]:
     """Return every file of the folio but the pictures, by name."""
     made: dict[str, bytes] = {"folio.json": document.model_dump_json(indent=1).encode() + b"\n"}
+    edition = Edition.of(document, products, settings)
     for writer in OUTPUTS:
-        for name, text in writer(document, products, settings).items():
+        for name, text in writer(edition).items():
             assert name not in made, f"two outputs are called {name}"
             made[name] = text.encode() if isinstance(text, str) else text
     return made
@@ -178,7 +180,7 @@ def locked(folder: Path) -> Iterator[None]:
 
 
 def _made_from(document: Document, products: Catalogue, settings: Settings) -> str:
-    own = templating.digest(settings.publishing.templates)
+    own = templating.templates_digest(settings.publishing.templates)
     parts = (__version__, own, document.model_dump_json(), products.model_dump_json(), settings.model_dump_json())
     return cache.digest("\n".join(parts).encode())
 

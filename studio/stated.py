@@ -65,7 +65,7 @@ def stem(word: str) -> str:
     return word if word.endswith("ss") else word.removesuffix("s")
 
 
-def words(text: str) -> frozenset[str]:
+def singular_words(text: str) -> frozenset[str]:
     """Return the words of a text in the singular."""
     return frozenset(stem(word) for word in re.findall(r"[a-z][a-z'’]+", text.lower()))
 
@@ -104,7 +104,7 @@ def stated(product: Product) -> Stated:
     if product.pack_quantity:
         counts.append(Count(product.pack_quantity, "", f"pack of {product.pack_quantity}"))
     pages = frozenset(int(page) for page in re.findall(r"\d{1,6}", product.page))
-    name = words(f"{product.name} {product.kind}")
+    name = singular_words(f"{product.name} {product.kind}")
     return Stated(tuple(counts), tuple(sizes), frozenset(numbers), product.price, pages, name)
 
 

@@ -129,7 +129,7 @@ def test_a_recording_of_seconds_has_one_chapter() -> None:
 
 def announced(text: str, place: float = 0.5) -> set[str]:
     """Return what a sentence announces."""
-    return {one.announces for one in cues.announcements(cues.opening(text), place)}
+    return {one.announces for one in cues.announcements(cues.opening_of(text), place)}
 
 
 @pytest.mark.parametrize(
@@ -191,7 +191,7 @@ def test_a_noun_alone_is_a_head() -> None:
 @pytest.mark.parametrize("text", ["Right, wipe the rim.", "Now pinch a bit, gently.", "Okay, it's wet."])
 def test_an_action_is_no_bare_topic(text: str) -> None:
     """A noun is named after an opening word only where it stands by itself."""
-    assert cues.bare_topic(cues.opening(text)) is None
+    assert cues.bare_topic(cues.opening_of(text)) is None
 
 
 @pytest.mark.parametrize("text", ["That's me.", "Thank you so much for watching.", "I'll love you and leave you."])
@@ -203,8 +203,8 @@ def test_a_goodbye_counts_only_at_the_end(text: str) -> None:
 
 def test_right_is_not_always_an_opening_word() -> None:
     """It opens a subject in "Right, let's", not in "right sides together"."""
-    assert cues.opening("Right, let's see.").openers == ("right",)
-    assert cues.opening("Right sides together, and pin it.").openers == ()
+    assert cues.opening_of("Right, let's see.").openers == ("right",)
+    assert cues.opening_of("Right sides together, and pin it.").openers == ()
 
 
 OFFER = ("Okay, the offer this month.", "Spend forty and it is free.", "It ends on Sunday.", "And that is posted free.")
@@ -256,8 +256,8 @@ def test_hostile_text_costs_no_more_than_its_length(text: str) -> None:
         return language.sentence(0, [Word(text=text[:size], start_ms=0, end_ms=1000)])
 
     readers = (
-        lambda size: cues.announcements(cues.opening(text[:size]), 0.95),
-        lambda size: cues.bare_topic(cues.opening(text[:size])),
+        lambda size: cues.announcements(cues.opening_of(text[:size]), 0.95),
+        lambda size: cues.bare_topic(cues.opening_of(text[:size])),
         lambda size: phrases.noun_phrase(text[:size]),
         lambda size: titles.short_name(text[:size]),
         lambda size: phrases.heads([said(size)]),

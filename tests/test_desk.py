@@ -20,7 +20,8 @@ from length import whole_or
 from starlette.testclient import TestClient
 
 from studio import asked, desk, edits, folio, pipeline, swap
-from studio.desk import app, uploads
+from studio.desk import app, jobs, uploads
+from studio.desk import shelf as shelf_of
 from studio.desk.guard import Refused
 from studio.desk.held import Holder
 from studio.edits import Anchor, Edits, kinds
@@ -688,3 +689,22 @@ def test_only_what_the_browser_must_ask_for_needs_no_token(client: TestClient) -
     name = folio_id(client)
     for path in (f"/folio/{name}/recording", f"/folio/{name}/zip", f"/folio/{name}/out/post.html"):
         assert client.get(path, headers={"sec-fetch-site": "cross-site"}).status_code == 403
+
+
+def test_what_the_child_is_told_comes_back_whole() -> None:
+    """A job and a report are the same behind the line of JSON that carries them."""
+    job = jobs.Job("make", "/f", "/a.mp4", catalogue="/c.csv", recorded_on="2026-04-14", names={"dove": "D1"})
+    assert jobs.Job.of(job.line()) == job
+    told = jobs.WorkTold("problem", problem="No.", remedy="Yes.", busy=True, last=True)
+    assert jobs.WorkTold.of(told.line()) == told
+
+
+def test_what_is_remembered_is_read_only_as_what_it_should_be(root: Path) -> None:
+    """A file of another shape costs what it held, never the desk."""
+    held = shelf_of.Shelf(root)
+    held.remember(catalogue="c1")
+    held.remember(names={"dove": "D1"})
+    assert held.remembered() == shelf_of.Remembered("c1", {"dove": "D1"})
+    for spoilt in ("[]", "{", '{"names": 3}', "null"):
+        (root / ".bonefolder-desk.json").write_text(spoilt)
+        assert held.remembered() == shelf_of.Remembered()

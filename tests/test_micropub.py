@@ -14,7 +14,6 @@ import small_document
 from studio import micropub, post, posting
 from studio.errors import SettingsError
 from studio.settings import PublishingChoices
-from studio.writing import outline
 
 TOKEN = "a-token-for-the-test"
 
@@ -73,11 +72,11 @@ def site(monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
     server.server_close()
 
 
-def entry() -> dict[str, Any]:
+def entry() -> micropub.Entry:
     """Return the entry of the small document."""
     settings = small_document.settings()
-    known = outline.facts(small_document.document(), small_document.catalogue(), settings)
-    return micropub.entry(known, post.article(post.markdown(known, settings)), post.summary(known))
+    facts = small_document.edition().facts
+    return micropub.entry(facts, post.article(post.markdown(facts, settings)), post.summary(facts))
 
 
 def test_a_draft_is_created_and_its_place_returned(site: str) -> None:

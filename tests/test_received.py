@@ -273,7 +273,7 @@ def test_a_received_folio_sends_nothing_anywhere(
         sending.published(received / "out", lambda _: None, anyway=True)
     kept.write_text(json.dumps(told))
     with pytest.raises(SettingsError, match="No language model"):
-        sending.polished(received / "out", lambda _: None)
+        sending.polish_folio(received / "out", lambda _: None)
     assert Listening.got == []
 
 

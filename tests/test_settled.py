@@ -2,12 +2,11 @@
 
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 import pytest
 import small_document
 
-from studio import captions, cutting, edits, folio, pipeline, sending, settled
+from studio import captions, cutting, edits, folio, micropub, pipeline, sending, settled
 from studio.desk import views
 from studio.desk.held import Held
 from studio.edits import kinds
@@ -85,7 +84,7 @@ def test_a_rewording_cannot_take_the_mark_of_doubt_away() -> None:
 def test_captions_do_not_spell_a_name_that_is_asked_about() -> None:
     """The words of an unsure name stay as they were heard in the captions."""
     document = unsettled()
-    text = captions.vtt(captions.cues(document, small_document.settings()))
+    text = captions.captions_vtt(captions.cues(document, small_document.settings()))
     assert "thin one" in text.replace("\n", " ")
     assert "Glue," not in text
 
@@ -146,7 +145,7 @@ def test_the_gate_says_how_many_wait_and_an_anyway_keeps_them_out(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Publishing is held back with the number of sizes that wait; sent anyway, the table of sizes is without them."""
-    sent: list[dict[str, Any]] = []
+    sent: list[micropub.Entry] = []
     monkeypatch.setattr("studio.micropub.send", lambda entry, *_: sent.append(entry) or "there")
     (tmp_path / "demo.vtt").write_text(CAPTIONS)
     (tmp_path / "list.csv").write_text("code,name,price,currency\nH1,Heron Blue Ink,4.50,GBP\n")
@@ -157,7 +156,7 @@ def test_the_gate_says_how_many_wait_and_an_anyway_keeps_them_out(
     with pytest.raises(BonefolderError, match="1 size waits"):
         sending.published(made.folder, lambda _: None)
     assert sending.published(made.folder, lambda _: None, anyway=True) == "there"
-    body = sent[0]["properties"]["content"][0]["html"]
+    body = sent[0].html
     assert "Cutting list" not in body
     assert "three by five (to be checked)" in body
     assert Decimal("4.50") in {row.price for row in made.document.supplies}

@@ -286,13 +286,13 @@ def test_a_code_cannot_leave_the_folder(clip: Path, tmp_path: Path) -> None:
 
 def test_items_without_a_code_have_no_picture_of_their_own() -> None:
     """A thing that the catalogue does not have is in the picture of its chapter only."""
-    found = stills.stretches([supply(None, 1000)], [Chapter(start_ms=0, title="Start")], 20_000)
+    found = stills.lookouts([supply(None, 1000)], [Chapter(start_ms=0, title="Start")], 20_000)
     assert [stretch.subject for stretch in found] == ["step-1", "hero"]
 
 
 def test_every_stretch_lies_inside_the_recording() -> None:
     """Items named in the last second, and chapters of no length, ask for no frame outside the recording."""
     parts = [Chapter(start_ms=0, title="a"), Chapter(start_ms=9_900, title="b"), Chapter(start_ms=9_950, title="c")]
-    for stretch in stills.stretches([supply("A1", 0), supply("A2", 9_990)], parts, 10_000):
+    for stretch in stills.lookouts([supply("A1", 0), supply("A2", 9_990)], parts, 10_000):
         assert 0 <= stretch.start_ms < stretch.end_ms <= 10_000
         assert stretch.start_ms <= stretch.from_ms <= stretch.end_ms

@@ -30,9 +30,9 @@ def contradictions(
     found: list[Finding] = []
     for at, sentence in enumerate(sentences):
         text = sentence.text.replace("’", "'")
-        here = tuple(subjects.named(sentence, known))
+        here = tuple(subjects.named_in(sentence, known))
         said = claims(text, tuple(n.end for n in here), tuple((n.start, n.end) for n in here))
-        place = subjects.Place(text, here, tuple(said), sentences[:at], known, products)
+        place = subjects.ClaimSite(text, here, tuple(said), sentences[:at], known, products)
         sums = {offer.threshold for offer in offers if offer.heard == sentence.text}
         for claim in said:
             if claim.field in ("price", "count") and _money(claim) in sums:
@@ -43,7 +43,7 @@ def contradictions(
     return tuple(found)
 
 
-def _of_claim(sentence: Sentence, claim: Claim, place: subjects.Place, near: Sequence[Mention]) -> Finding | None:
+def _of_claim(sentence: Sentence, claim: Claim, place: subjects.ClaimSite, near: Sequence[Mention]) -> Finding | None:
     subject = place.subject(claim)
     if subject:
         product = place.products[subject.code or ""]

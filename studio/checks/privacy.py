@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
 
-from studio import resources
+from studio import rule_files
 from studio.model import Catalogue, Finding, Sentence
+from studio.text import letters_of
 
 _DIGITS = {
     "zero": "0", "oh": "0", "o": "0", "nought": "0", "naught": "0", "one": "1", "two": "2", "three": "3", "four": "4",
@@ -22,10 +22,8 @@ _WHAT = {
 }  # fmt: skip
 
 
-@cache
 def _pattern(name: str) -> re.Pattern[str]:
-    flags = re.IGNORECASE if name in ("home", "phone_words") else 0
-    return re.compile(resources.table("statements.toml")["private"][name], flags)
+    return rule_files.pattern("statements.toml", "private", name, exact=name not in ("home", "phone_words"))
 
 
 def private_details(
@@ -93,5 +91,5 @@ def _digits(word: str) -> str:
 
 
 def _is_code(text: str, codes: set[str]) -> bool:
-    bare = re.sub(r"\W", "", text).lower()
-    return any(bare and bare in re.sub(r"\W", "", code) for code in codes)
+    said = letters_of(text).lower()
+    return bool(said) and any(said in letters_of(code) for code in codes)

@@ -30,7 +30,7 @@ class Named:
     end: int
 
 
-def named(sentence: Sentence, mentions: Iterable[Mention]) -> list[Named]:
+def named_in(sentence: Sentence, mentions: Iterable[Mention]) -> list[Named]:
     """Return the mentions of a sentence with their places, in order."""
     found = []
     for mention in mentions:
@@ -46,7 +46,7 @@ def named(sentence: Sentence, mentions: Iterable[Mention]) -> list[Named]:
 
 
 @dataclass(frozen=True)
-class Place:
+class ClaimSite:
     """One sentence in its talk: its text and names, what was said before it, and the items of the catalogue."""
 
     text: str
@@ -99,8 +99,8 @@ class Place:
     def _speaks_of_others(self, claim: Claim, mention: Mention) -> bool:
         """Return whether the words before a figure name something of few other rows and nothing of this one."""
         rows = {code: stated.stated(row).words for code, row in self.products.items()}
-        own = rows[mention.code or ""] | stated.words(mention.heard)
-        said = stated.words(self.text[: claim.start])
+        own = rows[mention.code or ""] | stated.singular_words(mention.heard)
+        said = stated.singular_words(self.text[: claim.start])
         few = {word for word in said - own if 0 < sum(word in words for words in rows.values()) <= _FEW}
         return bool(few) and not said & own
 
@@ -126,11 +126,11 @@ class Place:
         noun, how = thing
         row = self.products[mention.code or ""]
         if noun == "one":
-            told = stated.words(how) - {"first", "only", "whole", "same"}
-            return not told or bool(told & (stated.stated(row).words | stated.words(mention.heard)))
+            told = stated.singular_words(how) - {"first", "only", "whole", "same"}
+            return not told or bool(told & (stated.stated(row).words | stated.singular_words(mention.heard)))
         vague = pattern("subject", "vague").fullmatch(noun) is not None
         counted = {count.noun for count in stated.stated(row).counts}
-        return vague or noun in stated.stated(row).words | stated.words(mention.heard) | counted
+        return vague or noun in stated.stated(row).words | stated.singular_words(mention.heard) | counted
 
     def by_heading(self, claim: Claim) -> Product | None:
         """Return the only row that the first noun of a sentence names and that another figure in it bears out."""
@@ -147,7 +147,7 @@ class Place:
         """Return whether the sentence, or the clause of the claim, speaks of what was named before."""
         lead = self.text[: claim.start]
         if claim.field == "count" and claim.tie == "beside":
-            return not lead.strip() and re.match(r"[,.;]|$", self.text[claim.found.end :]) is not None
+            return not lead.strip() and self.text[claim.found.end :][:1] in {"", ",", ".", ";"}
         known = pattern("subject", "goes_on")
         clause = self.text[clause_start(self.text, claim.start) :]
         return known.match(self.text) is not None or known.match(clause) is not None or len(lead.split()) <= 4
@@ -157,7 +157,7 @@ class Place:
         phrase = _SHORT.match(lead)
         if phrase is None or not self.before:
             return None
-        said = stated.words(phrase.group(1))
+        said = stated.singular_words(phrase.group(1))
         head = stated.stem(phrase.group(1).split()[-1])
         until = self.before[-1].end_ms
         earlier = {m.code: m for m in self.mentions if m.start_ms <= until and m.role != "rejected"}

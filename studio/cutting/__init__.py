@@ -3,9 +3,8 @@
 import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from functools import cache
 
-from studio import resources, stated
+from studio import rule_files, stated
 from studio.model import Catalogue, Cut, Measure, Mention, Product, Sentence, State
 from studio.quantity import to
 
@@ -49,13 +48,8 @@ def cuts(
     return tuple(_once(cut for _, cut in found))
 
 
-@cache
-def _words(name: str) -> re.Pattern[str]:
-    return re.compile(resources.table("paper.toml")["words"][name], re.IGNORECASE)
-
-
 def _says(name: str, text: str) -> bool:
-    return _words(name).search(text) is not None
+    return rule_files.finds(text, "paper.toml", "words", name)
 
 
 def _clause(measure: Measure, sentence: Sentence) -> str:
