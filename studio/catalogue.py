@@ -9,7 +9,7 @@ from typing import Any
 
 from studio import cache, resources, sheets
 from studio.errors import CatalogueError
-from studio.model import Catalogue, Complaint, Product
+from studio.model import Catalogue, CatalogueSource, Complaint, Mention, Product
 from studio.settings import CatalogueChoices
 
 VERSION = 1
@@ -61,6 +61,23 @@ def load(path: Path, choices: CatalogueChoices) -> Catalogue:
     complaints += _dangling(path.name, products)
     ordered = tuple(sorted(complaints, key=lambda complaint: complaint.row))
     return Catalogue(source=path.name, sha256=cache.file_digest(path), products=products, complaints=ordered)
+
+
+def listed(products: Catalogue) -> CatalogueSource | None:
+    """Return which catalogue it is, and how much it holds; None where none was given."""
+    if not products.sha256:
+        return None
+    counts = {"products": len(products.products), "complaints": len(products.complaints)}
+    return CatalogueSource(source=products.source, sha256=products.sha256, **counts)
+
+
+def named(mentions: tuple[Mention, ...], products: Catalogue) -> Catalogue:
+    """Return only the rows that were named, or may have been: a change in another row does not reach what takes them.
+
+    The place of a row in the file is left out, so that a row more or less above it changes nothing either.
+    """
+    wanted = {code for one in mentions for code in (one.code, *one.runners_up)}
+    return Catalogue(products=tuple(row.but(line=0) for row in products.products if row.code in wanted))
 
 
 # --- the header ------------------------------------------------------------------------------------------------------

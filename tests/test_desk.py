@@ -9,6 +9,7 @@ import time
 import zipfile
 from collections.abc import AsyncIterator, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -27,6 +28,7 @@ from studio.edits import Anchor, Edits, kinds
 from studio.errors import BonefolderError, FolioDamaged
 from studio.model import Finding, Mention
 from studio.pipeline import Request
+from studio.stage import Memory
 
 TOKEN = "token-of-this-start"
 BASE = "http://127.0.0.1:8123"
@@ -388,6 +390,8 @@ def unsure(client: TestClient, root: Path, monkeypatch: pytest.MonkeyPatch) -> d
     others = tuple(one for one in held.document.mentions if one.code not in {"D1", "D2"})
     rows = tuple(row for row in held.document.supplies if row.code not in {"D1", "D2"})
     held.document = held.document.but(mentions=(*others, dove), supplies=rows, findings=(asking,))
+    nothing_kept = replace(held.request, folder=root / "nowhere")
+    _, held.desk = pipeline.opened(nothing_kept, Memory(), held.document)
     whole: dict[str, Any] = client.get(f"/api/folio/{folio_id(client)}").json()
     return whole
 

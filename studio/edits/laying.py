@@ -23,11 +23,14 @@ def lay_over(stage: str, result: Any, edits: Edits) -> Any:  # noqa: ANN401  (ea
         result: what the stage found.
         edits: all decisions; those that do not concern the stage are passed over.
     """
-    row = _ROWS.get(stage)
-    if row is None:
-        return result
-    concerned = [edit for edit in edits.in_force if isinstance(edit, row[0])]
-    return row[1](result, concerned) if concerned else result
+    concerned = concerning(stage, edits)
+    return _ROWS[stage][1](result, concerned) if concerned else result
+
+
+def concerning(stage: str, edits: Edits) -> list[Any]:
+    """Return the decisions that are laid over the result of a stage."""
+    kinds_of = _ROWS[stage][0] if stage in _ROWS else ()
+    return [edit for edit in edits.in_force if isinstance(edit, kinds_of)]
 
 
 def over_settings(settings: Settings, edits: Edits) -> Settings:
