@@ -1,9 +1,9 @@
 """Cautions: what was said, shown or marked in the catalogue that calls for the customary line, with every moment."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from studio import resources
@@ -38,7 +38,7 @@ def cautions(
         mentions: items that were shown bring the hazards of their names and of their rows' hazard column.
         catalogue: where the hazard column is.
     """
-    hazards = [_hazard(row) for row in resources.table("cautions.toml")["hazard"]]
+    hazards = _hazards()
     _hear(sentences, hazards)
     products = catalogue.by_code()
     for mention in mentions:
@@ -46,6 +46,10 @@ def cautions(
             _look(mention, products[mention.code or ""], hazards)
     called = [hazard for hazard in hazards if hazard.triggers]
     return tuple(_caution(hazard) for hazard in sorted(called, key=lambda one: min(one.triggers)))
+
+
+def _hazards() -> list[_Hazard]:
+    return [_hazard(row) for row in resources.table("cautions.toml")["hazard"]]
 
 
 def _hazard(row: dict[str, Any]) -> _Hazard:
@@ -73,16 +77,24 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
     last: list[_Hazard] = []
     last_place = 0
     for place, sentence in enumerate(sentences):
-        text = _plain(sentence.text)
-        warned = list(_warned(text, hazards))
-        if not warned and _says("warning", text) and last and place - last_place <= _LASTS:
+        numbers, warning, danger = _heard(sentence.text)
+        warned = [hazards[number] for number in numbers]
+        if not warned and warning and last and place - last_place <= _LASTS:
             warned = last
-        elif not warned and _says("danger", text):
+        elif not warned and danger:
             warned = list(hazards[-1:])
         elif warned:
             last, last_place = warned, place
         for hazard in warned:
             hazard.triggers.append(sentence.start_ms)
+
+
+@lru_cache(maxsize=8192)
+def _heard(text: str) -> tuple[tuple[int, ...], bool, bool]:
+    """Return which hazards a sentence names, by their place in the table, and whether it warns or tells of danger."""
+    plain = _plain(text)
+    named = tuple(number for number, hazard in enumerate(_hazards()) if _names(hazard, plain))
+    return named, _says("warning", plain), _says("danger", plain)
 
 
 def _says(words: str, text: str) -> bool:
@@ -94,10 +106,8 @@ def _plain(text: str) -> str:
     return _compiled(never).sub(" ", text.replace("’", "'"))
 
 
-def _warned(text: str, hazards: Iterable[_Hazard]) -> Iterator[_Hazard]:
-    for hazard in hazards:
-        if hazard.says.search(text) or (hazard.things and hazard.things.search(text)):
-            yield hazard
+def _names(hazard: _Hazard, text: str) -> bool:
+    return bool(hazard.says.search(text) or (hazard.things and hazard.things.search(text)))
 
 
 def _look(mention: Mention, product: Product, hazards: Sequence[_Hazard]) -> None:

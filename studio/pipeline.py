@@ -182,8 +182,10 @@ STAGES = (
           reads=_QUANTITIES),
     Stage("measures", measures.measures, tuple[Measure, ...], measures.VERSION,
           (_SAID, "mentions", "catalogue"), ("publishing",), reads=_QUANTITIES),
-    Stage("chapters", chapters.chapters, tuple[Chapter, ...], chapters.VERSION,
-          (_SAID, "mentions", "rows", "recording"), ("chapters",), reads=("cues", "titles")),
+    Stage("starts", chapters.starts, tuple[int, ...], chapters.VERSION, (_SAID, "recording"), ("chapters",),
+          reads=("cues", "titles")),
+    Stage("chapters", chapters.titled, tuple[Chapter, ...], chapters.VERSION, (_SAID, "starts", "mentions", "rows"),
+          ("chapters",), reads=("cues", "titles")),
     Stage("supplies", _supplies, tuple[Supply, ...], supplies.VERSION,
           ("mentions", "rows", "recording"), ("publishing",)),
     Stage("offers", _offers, tuple[Offer, ...], offers.VERSION,
@@ -228,7 +230,7 @@ def run(request: Request) -> Results:
         StorageError: the disk is full.
     """
     memory = cache.Digests(request.work / "inputs.json")
-    given = {name: Result(_digest(value, memory.of), partial(_same, value)) for name, value in _given(request).items()}
+    given = _given(request, memory.of)
     memory.keep()
     return through(request, Disk(request.work, given))
 
@@ -263,14 +265,13 @@ def opened(request: Request, memory: Memory, document: Document) -> tuple[Result
     """
     try:
         known = cache.Digests(request.work / "inputs.json").known
-        given = {name: Result(_digest(value, known), partial(_same, value)) for name, value in _given(request).items()}
-        desk = Desk(memory, Disk(request.work).load, given)
+        desk = Desk(memory, Disk(request.work).load, _given(request, known))
         return through(request, desk), desk
     except (NotKept, OSError):
         parts = _parts(document)
-        given = {name: Result(_digest(value, _unread), partial(_same, value)) for name, value in _given(request).items()}
-        beside = {name: Result("", partial(_same, getattr(document, name))) for name in ("put_back", "struck")}
-        desk = Desk(Memory(), lambda stage, _: _standing(stage, parts), {**given, **beside}, of_document=True)
+        beside = {name: Result("", partial(_same, parts[name])) for name in ("put_back", "struck")}
+        given = {**_given(request, _unread), **beside}
+        desk = Desk(Memory(), lambda stage, _: _standing(stage, parts), given, of_document=True)
         return through(replace(request, decided=edits.Edits()), desk), desk
 
 
@@ -294,8 +295,17 @@ def _standing(stage: Stage, parts: Mapping[str, Any]) -> Result | None:
     return Result("not known", partial(_same, None)) if stage.slow else None
 
 
-def _given(request: Request) -> dict[str, Any]:
-    return {"source": request.source, "catalogue_file": request.catalogue, "recorded_on": request.recorded_on}
+def warm(results: Results, settings: Settings) -> None:
+    """Run once what a decision may make run again, so that the first one finds every sentence read."""
+    for stage in STAGES:
+        if not stage.slow and "catalogue_file" not in stage.takes:
+            stage.fresh(results.values, settings)
+
+
+def _given(request: Request, of: Callable[[Path], str | None]) -> dict[str, Result]:
+    """Return what the stages are made from, each with its digest."""
+    given = {"source": request.source, "catalogue_file": request.catalogue, "recorded_on": request.recorded_on}
+    return {name: Result(_digest(value, of), partial(_same, value)) for name, value in given.items()}
 
 
 def _digest(value: object, of: Callable[[Path], str | None]) -> str:

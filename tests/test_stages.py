@@ -2,6 +2,8 @@
 
 import ast
 import json
+import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -157,3 +159,106 @@ def test_the_outputs_read_the_rule_files_that_they_declare_and_no_other(
     early = read_at_import()
     heard |= set().union(*(early.get(module, set()) for module in modules_of(folio.outputs)))
     assert sorted(folio.READS) == sorted(heard)
+
+
+@pytest.fixture
+def own_rules(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, anew: None) -> Path:
+    """The rule files in a folder where they may be changed."""
+    rules = tmp_path / "rules"
+    shutil.copytree(ROOT / "shared", rules)
+    monkeypatch.setattr(resources, "shared", lambda name: rules / name)
+    forget()
+    return rules
+
+
+@pytest.fixture
+def ran(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The names of the stages that were run, in order."""
+    found: list[str] = []
+    fresh = Stage.fresh
+    spy = lambda one, values, settings: (found.append(one.name), fresh(one, values, settings))[1]  # noqa: E731
+    monkeypatch.setattr(Stage, "fresh", spy)
+    return found
+
+
+@pytest.mark.parametrize("name", sorted({name for one in pipeline.STAGES for name in one.reads}))
+def test_a_changed_rule_file_runs_only_the_stages_that_read_it(own_rules: Path, ran: list[str], name: str) -> None:
+    """With a comment more in a rule file, just the stages that read it run: their results, and so all else, stay."""
+    place = own_rules.parent
+    desk_folio.lay(place)
+    request = Request(place / "birds.vtt", place / "folio", place / "birds.csv", date(2026, 4, 14))
+    first = folio.make(request)
+    ran.clear()
+    folio.make(request)
+    assert ran == []
+    with (own_rules / f"{name}.toml").open("a") as rules:
+        rules.write("\n# another line\n")
+    forget()
+    again = folio.make(request)
+    reading = {one.function for one in pipeline.STAGES if name in one.reads}
+    assert {one.function for one in pipeline.STAGES if one.name in ran} == reading
+    assert again.document == first.document
+
+
+def test_what_a_changed_result_feeds_is_made_again(own_rules: Path, ran: list[str]) -> None:
+    """Another line in the table of cautions changes the caution that is printed, and runs that one stage."""
+    place = own_rules.parent
+    desk_folio.lay(place)
+    request = Request(place / "birds.vtt", place / "folio", place / "birds.csv", date(2026, 4, 14))
+    first = folio.make(request)
+    ran.clear()
+    path = own_rules / "cautions.toml"
+    line = first.document.cautions[0].line
+    path.write_text(path.read_text().replace(line, "Mind the edge."))
+    forget()
+    assert folio.make(request).document.cautions[0].line == "Mind the edge."
+    assert "Mind the edge." in (request.folder / "post.md").read_text()
+    assert ran == ["cautions"]
+
+
+def test_a_changed_rule_of_writing_makes_the_files_anew(own_rules: Path, ran: list[str]) -> None:
+    """No stage runs, and the words of the new rule stand in the post."""
+    place = own_rules.parent
+    desk_folio.lay(place)
+    request = Request(place / "birds.vtt", place / "folio", place / "birds.csv", date(2026, 4, 14))
+    folio.make(request)
+    before = (request.folder / "captions.vtt").read_text()
+    ran.clear()
+    path = own_rules / "captions.toml"
+    path.write_text(re.sub(r"(?m)^(longest_line|line_length|columns|width|line)( *= *)\d+", r"\g<1>\g<2>20", path.read_text()))
+    forget()
+    folio.make(request)
+    assert ran == []
+    assert (request.folder / "captions.vtt").read_text() != before
+
+
+@pytest.mark.parametrize("by", ["cut short", "a bit", "empty", "the head", "other bytes", "gone"])
+def test_a_damaged_result_is_made_again_and_nobody_is_told(tmp_path: Path, ran: list[str], by: str) -> None:
+    """Whichever result is damaged, the same request gives the same files, without an error."""
+    desk_folio.lay(tmp_path)
+    request = Request(tmp_path / "birds.vtt", tmp_path / "folio", tmp_path / "birds.csv", date(2026, 4, 14))
+    first = folio.make(request).folder
+    whole = {path.name: path.read_bytes() for path in first.iterdir() if path.is_file()}
+    for path in sorted((first / ".work" / "stages").iterdir()):
+        data = path.read_bytes()
+        flipped = data[:-3] + bytes([data[-3] ^ 1]) + data[-2:]
+        path.write_bytes({"cut short": data[: len(data) // 2], "a bit": flipped, "empty": b"", "the head": data[9:],
+                          "other bytes": b"\xff\xfe" * 90, "gone": b""}[by])  # fmt: skip
+        if by == "gone":
+            path.unlink()
+        (first / "post.md").unlink()
+        folio.make(request)
+        assert {one.name: one.read_bytes() for one in first.iterdir() if one.is_file()} == whole
+    assert ran.count("sentences") + ran.count("heard_sentences") >= 2
+
+
+def test_a_row_that_nobody_named_reaches_few_stages(tmp_path: Path, ran: list[str]) -> None:
+    """What takes only the rows named is not run again when another row, or the place of a row, has changed."""
+    desk_folio.lay(tmp_path)
+    request = Request(tmp_path / "birds.vtt", tmp_path / "folio", tmp_path / "birds.csv", date(2026, 4, 14))
+    folio.make(request)
+    ran.clear()
+    (tmp_path / "birds.csv").write_text(desk_folio.CATALOGUE.replace("\n", "\nZ9,Zebra Print Ribbon,ribbon,1.00,GBP,9,\n", 1))
+    folio.make(request)
+    assert not {"supplies", "chapters", "cuts", "cautions", "spellings", "starts", "sentences"} & set(ran)
+    assert {"catalogue", "mentions", "rows"} <= set(ran)

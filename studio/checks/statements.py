@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 from studio import resources
 from studio.model import Catalogue, Finding, Mention, Sentence
@@ -25,12 +25,24 @@ def _found(text: str, table: str) -> re.Match[str] | None:
     return next((hit for pattern in _patterns(table) for hit in [pattern.search(text)] if hit), None)
 
 
+@lru_cache(maxsize=8192)
+def _earning(said: str) -> re.Match[str] | None:
+    text = _one("earnings", "never").sub(lambda hit: "." * len(hit.group()), said.replace("’", "'"))
+    return _found(text, "earnings")
+
+
+@lru_cache(maxsize=8192)
+def _safe(said: str) -> re.Match[str] | None:
+    text = said.replace("’", "'")
+    hit = _found(text, "safety")
+    return hit if hit and not _one("safety", "negated").search(text[: hit.start()]) else None
+
+
 def earnings_claims(sentences: Sequence[Sentence]) -> tuple[Finding, ...]:
     """Return a finding for each sentence that talks of money to be made or of joining a team."""
     found = []
     for sentence in sentences:
-        text = _one("earnings", "never").sub(lambda hit: "." * len(hit.group()), sentence.text.replace("’", "'"))
-        hit = _found(text, "earnings")
+        hit = _earning(sentence.text)
         if hit:
             message = "This is talk of earnings: such claims need evidence of typical results. Leave it out of print."
             found.append(_finding("earnings_claim", sentence, hit, message, None))
@@ -45,9 +57,8 @@ def safety_claims(
     named = [mention for mention in mentions if mention.code in products]
     found = []
     for sentence in sentences:
-        text = sentence.text.replace("’", "'")
-        hit = _found(text, "safety")
-        if hit is None or _one("safety", "negated").search(text[: hit.start()]):
+        hit = _safe(sentence.text)
+        if hit is None:
             continue
         near = [m for m in named if sentence.start_ms - _CARRY_MS <= m.start_ms <= sentence.end_ms]
         code = near[-1].code if near else None

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 
 from studio import resources
 from studio.dates.calendar_days import against
@@ -38,6 +38,7 @@ def _pattern(name: str) -> re.Pattern[str]:
     return re.compile(rf"(?<![\w'])(?:{resources.table('dates.toml')['edges'][name]})(?![\w'])", re.IGNORECASE)
 
 
+@lru_cache(maxsize=8192)
 def period(text: str, on: date | None) -> Period | None:
     """Return the stretch of days that a sentence gives, or None where it gives none.
 

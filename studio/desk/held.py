@@ -1,4 +1,4 @@
-"""A folio as the page sees it: the results of the last run, with what follows from each decision since made in memory."""
+"""A folio as the page sees it: the results of the last run, and what follows from each decision since, in memory."""
 
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -32,6 +32,8 @@ class Held:
     """What was asked for; where that is not known, a request of which only the folder is true."""
     products: Catalogue = field(default_factory=Catalogue)
     problem: str = ""
+    results: pipeline.Results | None = None
+    """What the document is made of; taken away once it was made ready for decisions."""
     desk: Desk | None = None
     """Where the results are that the document is made of."""
     within: frozenset[str] = frozenset()
@@ -104,6 +106,12 @@ class Holder:
                 self._lay(held)
             return written, not clash
 
+    def warm(self, held: Held) -> None:
+        """Make a folio ready for decisions, so that the first is answered as fast as the next."""
+        results, held.results = held.results, None
+        if results is not None:
+            pipeline.warm(results, held.settings)
+
     def _lay(self, held: Held) -> None:
         """Run in memory what follows from the decisions, and put the document together."""
         if held.desk is None:
@@ -129,8 +137,9 @@ class Holder:
     def _open(self, held: Held) -> None:
         pending = held.decided.since(held.reached) or ()
         before = Edits(held.decided.made[: len(held.decided.made) - len(pending)])
-        results, held.desk = pipeline.opened(folio.decided(held.request, before), self._memory, held.document)
-        held.products = results.values["catalogue"]
+        opened = pipeline.opened(folio.decided(held.request, before), self._memory, held.document)
+        held.results, held.desk = opened
+        held.products = held.results.values["catalogue"]
         if held.desk.of_document:
             held.within = frozenset(edit.id for edit in before.made)
             held.request = replace(held.request, trimmed="")

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from studio import quantity, resources
 from studio.quantity import Found
@@ -45,6 +45,7 @@ def place(name: str, text: str) -> int | None:
     return hit.start() if hit else None
 
 
+@lru_cache(maxsize=65536)
 def says(name: str, text: str) -> bool:
     """Return whether a pattern is found in a text."""
     return pattern(name).search(text) is not None
@@ -72,6 +73,11 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
     A sum is one that stands behind "spend", "order over" and the like, or before "or more". After the words of a
     correction the last stands and keeps the first in `replaces`.
     """
+    return list(_thresholds(text, taken, delivery=delivery))
+
+
+@lru_cache(maxsize=8192)
+def _thresholds(text: str, taken: tuple[int, int] | None, *, delivery: bool) -> tuple[Sum, ...]:
     sums: list[Sum] = []
     for found in quantity.read(text):
         amount = money(found)
@@ -92,7 +98,7 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
         if again and again.amount != amount:
             replaces = again.replaces or text[again.start : again.end]
         sums.append(Sum(amount, unit or (again.unit if again else ""), found.start, found.end, replaces))
-    return sums
+    return tuple(sums)
 
 
 def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
@@ -107,6 +113,11 @@ def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
 
 def percents(text: str, near: str = "") -> list[Fraction]:
     """Return the percents taken off a price; "half price" is 50. `near` is the sentence before, for its subject."""
+    return list(_percents(text, near))
+
+
+@lru_cache(maxsize=8192)
+def _percents(text: str, near: str) -> tuple[Fraction, ...]:
     found = []
     for one in quantity.read(text):
         if one.kind.startswith("percent") and one.exact:
@@ -122,7 +133,7 @@ def percents(text: str, near: str = "") -> list[Fraction]:
             found.append(_SHARE[next(filter(None, share.groups())).lower()])
     if not found and promo_code(text):
         found = [one.exact[-1] for one in quantity.read(text) if one.kind == "percent" and one.exact]
-    return found
+    return tuple(found)
 
 
 def is_money_off(text: str) -> bool:
@@ -138,12 +149,14 @@ def _off_about(before: str, after: str) -> bool:
     )
 
 
+@lru_cache(maxsize=8192)
 def promo_code(text: str) -> str | None:
     """Return the code word of a promotion, written in capitals."""
     found = pattern("code").search(text)
     return re.sub(r"[ -]", "", found.group("code")) if found else None
 
 
+@lru_cache(maxsize=8192)
 def is_free_delivery(text: str) -> bool:
     """Return whether the post is free; "before postage" only tells what counts."""
     for words in resources.table("offers.toml")["basis"].values():
