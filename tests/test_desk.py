@@ -412,6 +412,25 @@ def test_an_answer_settles_its_question(client: TestClient, unsure: dict[str, An
     assert [row["quantity"] for row in back["supplies"] if row["code"] == "H1"] == [4]
 
 
+def test_an_answer_removes_its_own_question_and_no_other_of_its_kind(
+    client: TestClient, root: Path, unsure: dict[str, Any]
+) -> None:
+    """Two names that are unsure within half a second are two questions; one answer leaves the other one open."""
+    held = client.app.state.desk.holder.get(root / "birds-folio")  # type: ignore[attr-defined]
+    dove = next(one for one in held.document.mentions if one.id == "m9")
+    near = dove.but(id="m10", code="H1", heard="the heron", runners_up=("H2",), start_ms=14_600, end_ms=14_900)
+    held.document = held.document.but(mentions=(*held.document.mentions, near))
+    _, held.desk = pipeline.opened(replace(held.request, folder=root / "nowhere"), Memory(), held.document)
+    whole = client.get(f"/api/folio/{unsure['id']}").json()
+    first, second = (one for one in whole["questions"] if one["about"] == "item")
+    edit = {"kind": "mention_decided", "anchor": first["anchor"], "choice": "code", "code": "D2"}
+    after = decide(client, unsure["id"], edit, whole["version"]).json()
+    left = [one["key"] for one in after["questions"]]
+    assert first["key"] not in left
+    assert second["key"] in left
+    assert set(left) >= {one["key"] for one in whole["questions"]} - {first["key"]}
+
+
 def test_a_nickname_is_kept_for_the_next_recording(client: TestClient, unsure: dict[str, Any]) -> None:
     """“Always this” is remembered by the desk for every recording that follows."""
     item = next(one for one in unsure["questions"] if one["about"] == "item")

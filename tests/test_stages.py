@@ -2,11 +2,11 @@
 
 import ast
 import json
-import re
 import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from functools import _lru_cache_wrapper
 from pathlib import Path
@@ -16,7 +16,8 @@ import desk_folio
 import pytest
 from talks import names, read
 
-from studio import folio, pipeline, resources, timecode
+from studio import cache, folio, pipeline, resources, timecode
+from studio.model import Still
 from studio.pipeline import Request, Stage
 
 ROOT = Path(__file__).parent.parent
@@ -217,7 +218,7 @@ def test_what_a_changed_result_feeds_is_made_again(own_rules: Path, ran: list[st
 
 
 def test_a_changed_rule_of_writing_makes_the_files_anew(own_rules: Path, ran: list[str]) -> None:
-    """No stage runs, and the words of the new rule stand in the post."""
+    """With a shorter line allowed no stage runs, and the captions are cut anew."""
     place = own_rules.parent
     desk_folio.lay(place)
     request = Request(place / "birds.vtt", place / "folio", place / "birds.csv", date(2026, 4, 14))
@@ -225,7 +226,7 @@ def test_a_changed_rule_of_writing_makes_the_files_anew(own_rules: Path, ran: li
     before = (request.folder / "captions.vtt").read_text()
     ran.clear()
     path = own_rules / "captions.toml"
-    path.write_text(re.sub(r"(?m)^(longest_line|line_length|columns|width|line)( *= *)\d+", r"\g<1>\g<2>20", path.read_text()))
+    path.write_text(path.read_text().replace("figure = 42", "figure = 24", 1))
     forget()
     folio.make(request)
     assert ran == []
@@ -262,3 +263,27 @@ def test_a_row_that_nobody_named_reaches_few_stages(tmp_path: Path, ran: list[st
     folio.make(request)
     assert not {"supplies", "chapters", "cuts", "cautions", "spellings", "starts", "sentences"} & set(ran)
     assert {"catalogue", "mentions", "rows"} <= set(ran)
+
+
+def test_a_picture_that_is_gone_is_made_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ran: list[str]
+) -> None:
+    """A still whose file, or that of one to swap it for, is no longer there is taken again; else no stage runs."""
+
+    def stills(request: Request, *_: Any) -> tuple[Still, ...]:
+        for name in ("stills/hero-5.jpg", "stills/hero-9.jpg"):
+            cache.write(request.work / name, b"picture")
+        return (Still(file="stills/hero-5.jpg", at_ms=5, subject="hero", sharpness=50, others=("stills/hero-9.jpg",)),)
+
+    table = tuple(replace(one, run=stills) if one.name == "stills" else one for one in pipeline.STAGES)
+    monkeypatch.setattr(pipeline, "STAGES", table)
+    desk_folio.lay(tmp_path)
+    request = Request(tmp_path / "birds.vtt", tmp_path / "folio", tmp_path / "birds.csv", date(2026, 4, 14))
+    folio.make(request)
+    for place in (request.work, request.folder):
+        for name in ("stills/hero-5.jpg", "stills/hero-9.jpg"):
+            ran.clear()
+            (place / name).unlink()
+            folio.make(request)
+            assert (place / name).read_bytes() == b"picture"
+            assert ran == (["stills"] if place == request.work else [])
