@@ -4,6 +4,7 @@ import hashlib
 import json
 import os
 import tempfile
+import zlib
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -164,7 +165,7 @@ def key(
 class Cache:
     """Stage results in one folder; one file a result, `<stage>-<key>.result`.
 
-    The first line holds the sha256 and the length of what follows, which is JSON.
+    The first line holds the sha256 and the length of what follows, which is JSON, and its own checksum.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -198,7 +199,7 @@ class Cache:
         """Keep a result, and return its digest."""
         data = to_bytes(value, kind)
         told = digest(data)
-        write(self.path(stage, name), b"%s %d\n%s" % (told.encode(), len(data), data))
+        write(self.path(stage, name), _head(told, len(data)) + data)
         return told
 
     def keep_only(self, used: set[Path]) -> None:
@@ -207,11 +208,19 @@ class Cache:
             old.unlink(missing_ok=True)
 
 
+def _head(digest: str, length: int) -> bytes:
+    told = b"%s %d" % (digest.encode(), length)
+    return b"%s %08x\n" % (told, zlib.crc32(told))
+
+
 def _told(head: bytes) -> tuple[str, int]:
     """Return the digest and the length that a first line tells.
 
     Raises:
-        ValueError: it is no such line.
+        ValueError: it is no such line, or it is damaged.
     """
-    told, length = head.decode().split()
-    return told, int(length)
+    told, _, check = head.rstrip(b"\n").rpartition(b" ")
+    digest, length = told.decode().split()
+    if check != b"%08x" % zlib.crc32(told):
+        raise ValueError("a damaged first line")
+    return digest, int(length)

@@ -89,6 +89,9 @@ class Values(Mapping[str, Any]):
     def __getitem__(self, name: str) -> Any:  # noqa: ANN401
         return self._results[name].value
 
+    def __contains__(self, name: object) -> bool:
+        return name in self._results
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._results)
 

@@ -254,15 +254,29 @@ def test_a_damaged_result_is_made_again_and_nobody_is_told(tmp_path: Path, ran: 
 
 
 def test_a_row_that_nobody_named_reaches_few_stages(tmp_path: Path, ran: list[str]) -> None:
-    """What takes only the rows named is not run again when another row, or the place of a row, has changed."""
+    """What takes only the rows named is not run again when another row has a new price, and the rows another place."""
     desk_folio.lay(tmp_path)
     request = Request(tmp_path / "birds.vtt", tmp_path / "folio", tmp_path / "birds.csv", date(2026, 4, 14))
     folio.make(request)
     ran.clear()
-    (tmp_path / "birds.csv").write_text(desk_folio.CATALOGUE.replace("\n", "\nZ9,Zebra Print Ribbon,ribbon,1.00,GBP,9,\n", 1))
+    listed = desk_folio.CATALOGUE.replace("\n", "\n,,,,,,\n", 1).replace("Grey Ink,ink,4.50", "Grey Ink,ink,4.75")
+    (tmp_path / "birds.csv").write_text(listed)
     folio.make(request)
     assert not {"supplies", "chapters", "cuts", "cautions", "spellings", "starts", "sentences"} & set(ran)
-    assert {"catalogue", "mentions", "rows"} <= set(ran)
+    assert {"catalogue", "heard_mentions", "rows"} <= set(ran)
+
+
+def test_what_tells_no_name_does_not_have_the_talk_read_again(tmp_path: Path, ran: list[str]) -> None:
+    """A new link of a row that was shown reaches the supply list, and no name is looked for anew."""
+    desk_folio.lay(tmp_path)
+    request = Request(tmp_path / "birds.vtt", tmp_path / "folio", tmp_path / "birds.csv", date(2026, 4, 14))
+    folio.make(request)
+    ran.clear()
+    listed = "# a line above\n" + desk_folio.CATALOGUE.replace("https://shop.example/h1", "https://shop.example/new")
+    (tmp_path / "birds.csv").write_text(listed)
+    document = folio.make(request).document
+    assert "https://shop.example/new" in [row.url for row in document.supplies]
+    assert not {"heard_mentions", "mentions", "unsure", "sentences"} & set(ran)
 
 
 def test_a_picture_that_is_gone_is_made_again(

@@ -1,8 +1,9 @@
 """How long one decision takes, and the same command again: a talk of two hours, beside an older state in one run.
 
-    python tests/bench/road.py                       this tree
-    python tests/bench/road.py --beside FOLDER       this tree and another checkout, in turn, with the ratio of each figure
-    --minutes 120   length of the talk        --rows 1000   rows of the catalogue
+python tests/bench/road.py
+--beside FOLDER   another checkout too, in turn, with the ratio of each figure
+--minutes 120     length of the talk
+--rows 1000       rows of the catalogue
 """
 
 import argparse
@@ -129,9 +130,7 @@ def measured(place: Path) -> dict[str, float]:
         decided = edits.load(folder / "edits.jsonl")
         asked = pipeline.Request(**{**vars(request), "decided": decided})
         results = clock(f"{name}: stages", lambda a=asked: pipeline.run(a))
-        settings = request.settings
-        whole = results.document()
-        clock(f"{name}: files", lambda w=whole, r=results: folio.outputs(w, r.values["catalogue"], settings))
+        clock(f"{name}: files", lambda r=results: folio.outputs(r.document(), r.values["catalogue"], request.settings))
     clock("make after all", lambda: folio.make(request))
     text = (place / "list.csv").read_text(encoding="utf-8")
     used = next(row for row in folio.read(folder).supplies if row.code and row.price is not None)
