@@ -279,9 +279,7 @@ def test_what_tells_no_name_does_not_have_the_talk_read_again(tmp_path: Path, ra
     assert not {"heard_mentions", "mentions", "unsure", "sentences"} & set(ran)
 
 
-def test_a_picture_that_is_gone_is_made_again(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ran: list[str]
-) -> None:
+def test_a_picture_that_is_gone_is_made_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ran: list[str]) -> None:
     """A still whose file, or that of one to swap it for, is no longer there is taken again; else no stage runs."""
 
     def stills(request: Request, *_: Any) -> tuple[Still, ...]:

@@ -240,7 +240,9 @@ def _findings(result: Sequence[Finding], edits: Sequence[kinds.FindingSettled]) 
     return tuple(_settled(one, settled[at]) if at in settled else one for at, one in enumerate(result))
 
 
-def _meant(edit: kinds.FindingSettled, found: Sequence[Finding], taken: Mapping[int, kinds.FindingSettled]) -> list[int]:
+def _meant(
+    edit: kinds.FindingSettled, found: Sequence[Finding], taken: Mapping[int, kinds.FindingSettled]
+) -> list[int]:
     """Return the places of the findings that an answer is about: of those that fit, the nearest that is not answered.
 
     More than one is meant only where nothing tells them apart.
