@@ -494,6 +494,11 @@ ANSWERS: list[Any] = [
     kinds.FindingSettled(finding="private_detail", start_ms=31_000, heard="07700 900123", answer="a shop"),
     kinds.SuppliesOrdered(items=("D1", "D2", "H1")),
     kinds.PutBack(anchor=Anchor(start_ms=1000, end_ms=5000, heard="Hello everyone")),
+    kinds.MentionDecided(anchor=Anchor(start_ms=13_500, end_ms=14_500, heard="dove card"), choice="code", code="D1"),
+    kinds.MentionDecided(anchor=Anchor(start_ms=27_600, end_ms=28_600, heard="Robin Stamp"), choice="none"),
+    kinds.MeasureSet(anchor=Anchor(start_ms=20_500, end_ms=24_000, heard="an eighth"), values=("3", "5"), unit="in"),
+    kinds.SupplySet(item="H1", removed=True),
+    kinds.ChaptersCounted(count=2),
 ]  # fmt: skip
 
 
@@ -505,6 +510,28 @@ def test_what_the_page_shows_at_once_is_what_the_run_finds(root: Path, edit: Any
     held = holder.get(folder)
     holder.decide(held, edit, held.decided.version)
     assert held.document == folio.make(asked.again(folder)).document
+
+
+def test_what_follows_from_many_decisions_is_what_the_run_finds(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One after the other and one taken back: the page shows what a run makes, opens no recording, writes nothing."""
+    folder = root / "birds-folio"
+    holder = Holder()
+    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    ran: list[str] = []
+    fresh = pipeline.Stage.fresh
+    with monkeypatch.context() as patch:
+        spy = lambda one, *given: (ran.append(one.name), fresh(one, *given))[1]  # noqa: E731
+        patch.setattr(pipeline.Stage, "fresh", spy)
+        for edit in (*ANSWERS, kinds.Undo(target=ANSWERS[-3].id)):
+            held = holder.get(folder)
+            holder.decide(held, edit, held.decided.version)
+        shown = holder.get(folder).document
+    assert "measures" in ran
+    assert not {one.name for one in pipeline.STAGES if one.slow} & set(ran)
+    after = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file() and "edits.jsonl" not in path.name}
+    assert after == {path: data for path, data in before.items() if "edits.jsonl" not in path.name}
+    assert shown == folio.make(asked.again(folder)).document
+    assert Holder().get(folder).document == shown
 
 
 def test_a_damaged_log_is_told_on_the_page(client: TestClient, root: Path) -> None:
