@@ -24,9 +24,10 @@ is, and which rows come next. `supplies` gives one line to each item that was sh
 link; `settled` leaves out what is still to be asked; `tables` and `post` print the rest.
 
 **A decision at the desk to every output.** The page sends an answer to `desk`, which has `edits` write it down (a line
-of `edits.jsonl`) and lets `redraw` change the document in memory, so that the page shows it at once. Then a run begins:
-`asked` tells from what the folio was made, `pipeline` lays the decision over the stage that it is about (`edits` again)
-and does over only what follows from it, `folio` asks every writer for its files, and `swap` puts them in place.
+of `edits.jsonl`) and lets `pipeline` run in memory what depends on it (`stage.InMemory`), so that the page shows it at
+once. Then a run begins: `asked` tells from what the folio was made, `pipeline` lays the decision over the stage that it
+is about (`edits` again) and does over only what follows from it, `folio` asks every writer for its files, and `swap`
+puts them in place.
 """
 
 import os

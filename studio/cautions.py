@@ -1,8 +1,9 @@
 """Cautions: what was said, shown or marked in the catalogue that calls for the customary line, with every moment."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from studio import rule_files
 from studio.model import Catalogue, Caution, Mention, Product, Sentence
@@ -48,7 +49,7 @@ def cautions(
         mentions: items that were shown bring the hazards of their names and of their rows' hazard column.
         catalogue: where the hazard column is.
     """
-    hazards = [_hazard(row) for row in rule_files.typed(tuple[_Row, ...], "cautions.toml", "hazard")]
+    hazards = _hazards()
     _hear(sentences, hazards)
     products = catalogue.by_code()
     for mention in mentions:
@@ -56,6 +57,10 @@ def cautions(
             _look(mention, products[mention.code or ""], hazards)
     called = [hazard for hazard in hazards if hazard.triggers]
     return tuple(_caution(hazard) for hazard in sorted(called, key=lambda one: min(one.triggers)))
+
+
+def _hazards() -> list[_Hazard]:
+    return [_hazard(row) for row in rule_files.typed(tuple[_Row, ...], "cautions.toml", "hazard")]
 
 
 def _hazard(row: _Row) -> _Hazard:
@@ -78,11 +83,11 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
     last: list[_Hazard] = []
     last_place = 0
     for place, sentence in enumerate(sentences):
-        text = _plain(sentence.text)
-        warned = list(_warned(text, hazards))
-        if not warned and rule_files.finds(text, "cautions.toml", "warning") and last and place - last_place <= _LASTS:
+        numbers, warning, danger = _heard(sentence.text)
+        warned = [hazards[number] for number in numbers]
+        if not warned and warning and last and place - last_place <= _LASTS:
             warned = last
-        elif not warned and rule_files.finds(text, "cautions.toml", "danger"):
+        elif not warned and danger:
             warned = list(hazards[-1:])
         elif warned:
             last, last_place = warned, place
@@ -90,14 +95,21 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
             hazard.triggers.append(sentence.start_ms)
 
 
+@lru_cache(maxsize=8192)
+def _heard(text: str) -> tuple[tuple[int, ...], bool, bool]:
+    """Return which hazards a sentence names, by their place in the table, and whether it warns or tells of danger."""
+    plain = _plain(text)
+    named = tuple(number for number, hazard in enumerate(_hazards()) if _names(hazard, plain))
+    warning, danger = (rule_files.finds(plain, "cautions.toml", words) for words in ("warning", "danger"))
+    return named, warning, danger
+
+
 def _plain(text: str) -> str:
     return rule_files.pattern("cautions.toml", "never").sub(" ", text.replace("’", "'"))
 
 
-def _warned(text: str, hazards: Iterable[_Hazard]) -> Iterator[_Hazard]:
-    for hazard in hazards:
-        if hazard.says.search(text) or (hazard.things and hazard.things.search(text)):
-            yield hazard
+def _names(hazard: _Hazard, text: str) -> bool:
+    return bool(hazard.says.search(text) or (hazard.things and hazard.things.search(text)))
 
 
 def _look(mention: Mention, product: Product, hazards: Sequence[_Hazard]) -> None:

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from studio import (
     pipeline,
     post,
     report,
+    resources,
     retime,
     stored,
     swap,
@@ -49,6 +50,8 @@ OUTPUTS: tuple[Writer, ...] = (
     feed.files,
 )
 """What is known becomes files; the order does not matter, no two may give the same name."""
+READS = ("captions", "disclosure", "quantities", "units", "written")
+"""The rule files of `shared/` that the outputs read."""
 
 
 @dataclass(frozen=True)
@@ -95,21 +98,31 @@ def make(request: pipeline.Request) -> Folio:
     there(request)
     with locked(request.folder):
         swap.finish(request.folder)
-        decided = edits.load(request.folder / "edits.jsonl")
+        made = edits.load(request.folder / "edits.jsonl")
         keep(request)
-        settings = edits.over_settings(request.settings, decided)
-        asked = pipeline.Request(**{**vars(request), "decided": decided, "settings": settings})
+        asked = decided(request, made)
+        settings = asked.settings
         results = pipeline.run(asked)
-        document = edits.lay_over("document", results.document(), decided)
-        document = retime.apply(document, retime.read(request.trimmed)) if request.trimmed else document
-        made_from = _made_from(document, results.values["catalogue"], settings)
+        document = finished(results, asked)
+        made_from = _made_from(document, results.digests["catalogue"], settings)
         if swap.stands(request.folder, made_from):
-            swap.reach(request.folder, decided.version)
-            return Folio(request.folder, document, damage=decided.damage)
+            swap.reach(request.folder, made.version)
+            return Folio(request.folder, document, damage=made.damage)
         files = outputs(document, results.values["catalogue"], settings)
         files |= {path: (asked.work / fence.inside(path)).read_bytes() for path in _pictures(document)}
-        kept = swap.write(request.folder, files, made_from, request.inputs, decided.version)
-        return Folio(request.folder, document, kept, decided.damage)
+        kept = swap.write(request.folder, files, made_from, request.inputs, made.version)
+        return Folio(request.folder, document, kept, made.damage)
+
+
+def decided(request: pipeline.Request, made: edits.Edits) -> pipeline.Request:
+    """Return what was asked for with the person's decisions, those that are settings among them."""
+    return replace(request, decided=made, settings=edits.over_settings(request.settings, made))
+
+
+def finished(results: pipeline.Results, request: pipeline.Request) -> Document:
+    """Return the document as the folio holds it: with what was decided about it as a whole, and as it was trimmed."""
+    document: Document = edits.lay_over("document", results.document(), request.decided)
+    return retime.apply(document, retime.read(request.trimmed)) if request.trimmed else document
 
 
 def there(request: pipeline.Request) -> None:
@@ -179,9 +192,11 @@ def locked(folder: Path) -> Iterator[None]:
         raise refused(error) from error
 
 
-def _made_from(document: Document, products: Catalogue, settings: Settings) -> str:
+def _made_from(document: Document, products: str, settings: Settings) -> str:
+    """Return a name for all that the files are made from; of the catalogue its digest is enough."""
     own = templating.templates_digest(settings.publishing.templates)
-    parts = (__version__, own, document.model_dump_json(), products.model_dump_json(), settings.model_dump_json())
+    rules = "".join(map(resources.digest, READS))
+    parts = (__version__, own, rules, document.model_dump_json(), products, settings.model_dump_json())
     return cache.digest("\n".join(parts).encode())
 
 

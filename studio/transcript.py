@@ -99,7 +99,7 @@ class _Plan(TypedDict):
 def _task(recording: Recording, choices: HearingChoices, hotwords: str, sound: media.Sound, hearer: Recogniser) -> str:
     made_from = {"recording": recording.sha256, "model": hearer.model.identity, "samples": str(sound.samples)}
     read = choices.model_dump_json(include={"language", "batch", "beam"})
-    return cache.key("hear", VERSION, made_from, {"choices": read, "hotwords": hotwords})
+    return cache.key("hear", VERSION, made_from, {"choices": read, "hotwords": hotwords}, {})
 
 
 def _plan(sound: media.Sound, choices: HearingChoices, hearer: Recogniser) -> "_Plan":

@@ -54,9 +54,15 @@ def _name(module: Path) -> str:
 
 
 def _asked_for(module: Path, known: set[str]) -> set[str]:
-    """Return the modules of the program that one names, inside functions too."""
+    """Return the modules of the program that one names, inside functions too.
+
+    What the package itself tells a type checker alone does not count: it hands those names out when they are asked for.
+    """
     named = set()
-    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+    read = ast.parse(module.read_text(encoding="utf-8"))
+    told = [one for one in read.body if isinstance(one, ast.If) and ast.unparse(one.test) == "TYPE_CHECKING"]
+    left_out = {id(node) for one in told for node in ast.walk(one)} if module == STUDIO / "__init__.py" else set()
+    for node in (one for one in ast.walk(read) if id(one) not in left_out):
         if isinstance(node, ast.Import):
             named |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module:

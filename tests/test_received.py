@@ -13,6 +13,7 @@ import pytest
 
 from studio import asked, cache, folio, requests, sending, swap
 from studio.errors import FolioDamaged, SettingsError
+from studio.model import Still
 from studio.pipeline import Request, silent
 from studio.settings import HearingChoices, PublishingChoices, Settings
 
@@ -153,8 +154,11 @@ def test_no_name_read_from_a_folio_leaves_it(received: Path, name: str, where: s
 
 def _picture_called(work: Path, name: str) -> None:
     """Have the kept result of the stage that chooses pictures name one."""
-    (kept,) = work.glob("stages/_stills-*.json")
-    kept.write_text(json.dumps([{"file": name, "at_ms": 0, "subject": "hero", "sharpness": 50.0}]))
+    (kept,) = work.glob("stages/_stills-*.result")
+    key = kept.stem.removeprefix("_stills-")
+    still = Still(file=name, at_ms=0, subject="hero", sharpness=50.0)
+    cache.Cache(kept.parent).save("_stills", key, (still,), tuple[Still, ...])
+    assert cache.Cache(kept.parent).load("_stills", key, tuple[Still, ...])
 
 
 # --- settings --------------------------------------------------------------------------------------------------------

@@ -67,9 +67,24 @@ def chapters(
     There are `choices.count` of them where that is set; else their number follows from the recording, and is at least
     `choices.fewest`. A recording that is too short for that gets as many as fit, at least one; without speech, none.
     """
-    if not sentences:
+    return titled(sentences, starts(sentences, recording, choices), mentions, catalogue, choices)
+
+
+def starts(sentences: tuple[Sentence, ...], recording: Recording, choices: ChapterChoices) -> tuple[int, ...]:
+    """Return the index of the first sentence of each chapter, 0 first; none without speech."""
+    return tuple(boundaries(sentences, recording.duration_ms, choices)) if sentences else ()
+
+
+def titled(
+    sentences: tuple[Sentence, ...],
+    starts: tuple[int, ...],
+    mentions: tuple[Mention, ...],
+    catalogue: Catalogue,
+    choices: ChapterChoices,
+) -> tuple[Chapter, ...]:
+    """Return the chapters that begin at these sentences, with their titles."""
+    if not starts:
         return ()
-    starts = boundaries(sentences, recording.duration_ms, choices)
     parts = [sentences[a:b] for a, b in pairwise([*starts, len(sentences)])]
     named = titles.titles(parts, mentions, catalogue, choices.title_length)
     times = [0, *(sentences[start].start_ms for start in starts[1:])]

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from studio import rule_files
 
@@ -103,11 +103,13 @@ def holds(table: str, text: str) -> bool:
     return _any_of(table).search(lowered(text)) is not None
 
 
+@lru_cache(maxsize=16384)
 def lowered(text: str) -> str:
     """Return the text in lower case with typewriter apostrophes; every character keeps its place."""
     return "".join(low if len(low := sign.lower()) == 1 else sign for sign in text.replace("’", "'"))
 
 
+@lru_cache(maxsize=8192)
 def opening_of(text: str) -> Opening:
     """Take the opening words and hesitations off the head of a sentence."""
     lower = _vocatives().sub(lambda match: "," * len(match[0]), lowered(text)).replace("all right", "alright,,")
@@ -144,13 +146,19 @@ def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
         heard: the sentence.
         place: where it stands in the recording, 0 to 1.
     """
-    end = _end_of_first_words(heard)
-    found = []
-    for cue in cue_groups():
-        span = _span(cue, heard, end)
-        if span is not None and place >= 1 - cue.only_in_the_last:
-            found.append(Announcement(cue.announces, cue.weight, cue.names, *span))
+    found = [
+        Announcement(cue.announces, cue.weight, cue.names, *span)
+        for cue, span in _said(heard) if place >= 1 - cue.only_in_the_last
+    ]  # fmt: skip
     return tuple(sorted(found, key=lambda one: -one.weight))
+
+
+@lru_cache(maxsize=8192)
+def _said(heard: Opening) -> tuple[tuple[CueWords, tuple[int, int]], ...]:
+    """Return the groups whose phrases a sentence holds, and where."""
+    end = _end_of_first_words(heard)
+    spans = ((cue, _span(cue, heard, end)) for cue in cue_groups())
+    return tuple((cue, span) for cue, span in spans if span is not None)
 
 
 def _span(cue: CueWords, heard: Opening, end: int) -> tuple[int, int] | None:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 from studio import rule_files
 from studio.chapters import cues
@@ -173,18 +173,27 @@ def heads(part: Sequence[Sentence]) -> set[str]:
     """Return the words that end a noun phrase behind an article or a possessive: what is said of things."""
     found: set[str] = set()
     for sentence in part:
-        text = cues.lowered(sentence.text)[:_FURTHEST]
-        for match in _ARTICLE.finditer(text):
-            found.update(_head_phrase(text[match.end() : match.end() + _REACH]).split()[-1:])
+        found.update(_heads(sentence.text))
     return found
+
+
+@lru_cache(maxsize=8192)
+def _heads(said: str) -> tuple[str, ...]:
+    text = cues.lowered(said)[:_FURTHEST]
+    ends = (match.end() for match in _ARTICLE.finditer(text))
+    return tuple(word for end in ends for word in _head_phrase(text[end : end + _REACH]).split()[-1:])
 
 
 def nouns(part: Sequence[Sentence]) -> Iterator[str]:
     """Give every word that could name something."""
     for sentence in part:
-        for word in _WORD.findall(cues.lowered(sentence.text)):
-            if len(word) > 2 and not word[0].isdigit() and word not in _common():
-                yield word
+        yield from _nouns(sentence.text)
+
+
+@lru_cache(maxsize=8192)
+def _nouns(text: str) -> tuple[str, ...]:
+    words = _WORD.findall(cues.lowered(text))
+    return tuple(word for word in words if len(word) > 2 and not word[0].isdigit() and word not in _common())
 
 
 def recurs(phrase: str, part: Sequence[Sentence]) -> bool:

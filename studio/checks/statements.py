@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 from studio import rule_files, text
 from studio.model import Catalogue, Finding, Mention, Sentence
@@ -18,14 +19,24 @@ def _found(said: str, table: str) -> re.Match[str] | None:
     return next((hit for pattern in every for hit in [pattern.search(said)] if hit), None)
 
 
+@lru_cache(maxsize=8192)
+def _earning(said: str) -> re.Match[str] | None:
+    never = rule_files.pattern("statements.toml", "earnings", "never")
+    return _found(never.sub(lambda hit: "." * len(hit.group()), said.replace("’", "'")), "earnings")
+
+
+@lru_cache(maxsize=8192)
+def _safe(said: str) -> re.Match[str] | None:
+    plain = said.replace("’", "'")
+    hit = _found(plain, "safety")
+    return hit if hit and not rule_files.finds(plain[: hit.start()], "statements.toml", "safety", "negated") else None
+
+
 def earnings_claims(sentences: Sequence[Sentence]) -> tuple[Finding, ...]:
     """Return a finding for each sentence that talks of money to be made or of joining a team."""
     found = []
     for sentence in sentences:
-        said = rule_files.pattern("statements.toml", "earnings", "never").sub(
-            lambda hit: "." * len(hit.group()), sentence.text.replace("’", "'")
-        )
-        hit = _found(said, "earnings")
+        hit = _earning(sentence.text)
         if hit:
             message = "This is talk of earnings: such claims need evidence of typical results. Leave it out of print."
             found.append(_finding("earnings_claim", sentence, hit, message, None))
@@ -40,9 +51,8 @@ def safety_claims(
     named = [mention for mention in mentions if mention.code in products]
     found = []
     for sentence in sentences:
-        said = sentence.text.replace("’", "'")
-        hit = _found(said, "safety")
-        if hit is None or rule_files.finds(said[: hit.start()], "statements.toml", "safety", "negated"):
+        hit = _safe(sentence.text)
+        if hit is None:
             continue
         near = [m for m in named if sentence.start_ms - _CARRY_MS <= m.start_ms <= sentence.end_ms]
         code = near[-1].code if near else None

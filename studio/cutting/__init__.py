@@ -1,6 +1,7 @@
 """The cutting list: which pieces are cut from what, how many, and where they are scored."""
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
@@ -35,7 +36,7 @@ def cuts(
     ]
     found: list[tuple[int, Cut]] = []
     for measure in measures:
-        sentence = next((one for one in sentences if one.start_ms <= measure.start_ms <= one.end_ms), None)
+        sentence = _around(measure.start_ms, sentences)
         if sentence is None or measure.unit not in _LENGTHS or measure.dimension.endswith("_range"):
             continue
         material = _material(measure, sentence, named, products)
@@ -46,6 +47,13 @@ def cuts(
             if cut:
                 found.append((measure.start_ms, cut))
     return tuple(_once(cut for _, cut in found))
+
+
+def _around(at_ms: int, sentences: Sequence[Sentence]) -> Sentence | None:
+    """Return the first sentence that a moment lies in; their ends are in order as their beginnings are."""
+    place = bisect_left(sentences, at_ms, key=lambda one: one.end_ms)
+    found = sentences[place] if place < len(sentences) else None
+    return found if found and found.start_ms <= at_ms else None
 
 
 def _says(name: str, text: str) -> bool:

@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 
 from studio import rule_files
 from studio.dates.calendar_days import against
@@ -37,6 +38,7 @@ def _pattern(name: str) -> re.Pattern[str]:
     return rule_files.expression(rf"(?<![\w'])(?:{edge})(?![\w'])")
 
 
+@lru_cache(maxsize=8192)
 def period(text: str, on: date | None) -> Period | None:
     """Return the stretch of days that a sentence gives, or None where it gives none.
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -148,7 +149,8 @@ def _whole(desk: Desk, held: Held, status: int = 200, **more: Any) -> Response: 
     trouble = desk.look(held)
     about = desk.shelf.id_of(held.folder)
     told = {"id": about, "name": held.folder.name, "trouble": trouble, **views.whole(held), **more}
-    return JSONResponse(told, status, headers={"etag": f'"{held.decided.version}"'})
+    ready = BackgroundTask(desk.holder.warm, held)
+    return JSONResponse(told, status, headers={"etag": f'"{held.decided.version}"'}, background=ready)
 
 
 async def state(request: Request) -> Response:

@@ -1,6 +1,6 @@
 """The published JSON Schema of `folio.json`: draft 2020-12, with a name of its own and a description of every part."""
 
-from typing import Any
+from pydantic import JsonValue
 
 from studio.model import SCHEMA_VERSION, Document
 
@@ -9,6 +9,6 @@ ID = f"urn:bonefolder:folio:{SCHEMA_VERSION}"
 """A name, not an address: nothing is looked up under it."""
 
 
-def schema() -> dict[str, Any]:
+def schema() -> dict[str, JsonValue]:
     """Return the JSON Schema of the file that a run writes."""
     return {"$schema": DIALECT, "$id": ID, **Document.model_json_schema(mode="serialization")}

@@ -1,5 +1,6 @@
 """Promotions as they are told: what must be spent, what comes with it, from when to when."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -39,7 +40,8 @@ def offers(
     """
     currencies = [product.currency for product in catalogue.products if product.currency]
     currency = max(set(currencies), key=currencies.count) if currencies else publishing.currency
-    talk = OfferReading(mentions, catalogue.by_code(), recorded_on, currency)
+    by_time = tuple(sorted(mentions, key=lambda one: one.start_ms))
+    talk = OfferReading(by_time, catalogue.by_code(), recorded_on, currency)
     for place, sentence in enumerate(sentences):
         before = sentences[place - 1].text if place else ""
         after = sentences[place + 1].text if place + 1 < len(sentences) else ""
@@ -53,8 +55,11 @@ def offers(
     return tuple(_against_known(offer, known) for offer in told)
 
 
-def _said_in(sentence: Sentence, mentions: Iterable[Mention]) -> list[Mention]:
-    return [m for m in mentions if sentence.start_ms <= m.start_ms < max(sentence.end_ms, sentence.start_ms + 1)]
+def _said_in(sentence: Sentence, mentions: Sequence[Mention]) -> list[Mention]:
+    """Return the mentions of a sentence, of mentions in the order of time."""
+    edges = (sentence.start_ms, max(sentence.end_ms, sentence.start_ms + 1))
+    first, last = (bisect_left(mentions, ms, key=lambda one: one.start_ms) for ms in edges)
+    return list(mentions[first:last])
 
 
 # --- one sentence ----------------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from studio import quantity, rule_files
 from studio.quantity import Found
@@ -48,6 +49,7 @@ def place_of(name: str, text: str) -> int | None:
     return hit.start() if hit else None
 
 
+@lru_cache(maxsize=65536)
 def says(name: str, text: str) -> bool:
     """Return whether a pattern is found in a text."""
     return pattern(name).search(text) is not None
@@ -75,6 +77,11 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
     A sum is one that stands behind "spend", "order over" and the like, or before "or more". After the words of a
     correction the last stands and keeps the first in `replaces`.
     """
+    return list(_thresholds(text, taken, delivery=delivery))
+
+
+@lru_cache(maxsize=8192)
+def _thresholds(text: str, taken: tuple[int, int] | None, *, delivery: bool) -> tuple[Sum, ...]:
     sums: list[Sum] = []
     for found in quantity.read(text):
         amount = money_said(found)
@@ -95,7 +102,7 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
         if again and again.amount != amount:
             replaces = again.replaces or text[again.start : again.end]
         sums.append(Sum(amount, unit or (again.unit if again else ""), found.start, found.end, replaces))
-    return sums
+    return tuple(sums)
 
 
 def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
@@ -110,6 +117,11 @@ def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
 
 def percents(text: str, near: str = "") -> list[Fraction]:
     """Return the percents taken off a price; "half price" is 50. `near` is the sentence before, for its subject."""
+    return list(_percents(text, near))
+
+
+@lru_cache(maxsize=8192)
+def _percents(text: str, near: str) -> tuple[Fraction, ...]:
     found = []
     for one in quantity.read(text):
         if one.kind.startswith("percent") and one.exact:
@@ -125,7 +137,7 @@ def percents(text: str, near: str = "") -> list[Fraction]:
             found.append(_SHARE[next(filter(None, share.groups())).lower()])
     if not found and promo_code(text):
         found = [one.exact[-1] for one in quantity.read(text) if one.kind == "percent" and one.exact]
-    return found
+    return tuple(found)
 
 
 def is_money_off(text: str) -> bool:
@@ -139,12 +151,14 @@ def _off_about(before: str, after: str) -> bool:
     return says("sale", before[-30:]) or says("with_code", after)
 
 
+@lru_cache(maxsize=8192)
 def promo_code(text: str) -> str | None:
     """Return the code word of a promotion, written in capitals."""
     found = pattern("code").search(text)
     return found.group("code").replace(" ", "").replace("-", "") if found else None
 
 
+@lru_cache(maxsize=8192)
 def is_free_delivery(text: str) -> bool:
     """Return whether the post is free; "before postage" only tells what counts."""
     for counted in _BASES:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
-from studio import catalogue, dates, offers, quantity, resources  # noqa: E402
+from studio import catalogue, dates, quantity, resources  # noqa: E402
 from studio.checks import privacy  # noqa: E402
 from studio.checks.claims import pattern as claim  # noqa: E402
 from studio.offers import terms  # noqa: E402
@@ -42,7 +42,6 @@ def patterns() -> Iterator[tuple[str, re.Pattern[str]]]:
     table = resources.table("offers.toml")
     yield from (("offers", terms.pattern(name)) for name in table["patterns"])
     yield from (("offers", re.compile(words)) for words in table["basis"].values())
-    yield "offers", offers._APPLIES
     for name, rows in resources.table("claims.toml").items():
         yield from (("claims", claim(name, row)) for row in rows if name != "words")
     table = resources.table("statements.toml")
@@ -50,7 +49,7 @@ def patterns() -> Iterator[tuple[str, re.Pattern[str]]]:
     for name in ("earnings", "safety"):
         yield from (("statements", re.compile(words, re.IGNORECASE)) for words in table[name]["patterns"])
     yield from (("wording", pattern) for _, _, pattern in worth.leave_out())
-    yield from (("wording", pattern) for _, pattern, _ in wording.rules())
+    yield from (("wording", pattern) for _, pattern, _ in wording.rewrites())
 
 
 def steepest() -> None:
