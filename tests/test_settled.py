@@ -8,7 +8,7 @@ import small_document
 
 from studio import captions, cutting, edits, folio, micropub, pipeline, sending, settled
 from studio.desk import views
-from studio.desk.held import Held
+from studio.desk.held import NOWHERE, Held
 from studio.edits import kinds
 from studio.errors import BonefolderError
 from studio.model import Cut, Document, Mention, Offer, Still
@@ -107,7 +107,8 @@ def test_nothing_that_waits_is_not_counted() -> None:
 
 def test_the_desk_counts_what_waits_and_keeps_it(tmp_path: Path) -> None:
     """At the desk the unsure row, size and offer are still on the table and among the questions, with their number."""
-    held = Held(tmp_path, unsettled(), (0, 0), edits.Edits(), "", products=small_document.catalogue())
+    asked = pipeline.Request(NOWHERE, tmp_path)
+    held = Held(tmp_path, unsettled(), (), edits.Edits(), "", asked, products=small_document.catalogue())
     told = views.whole(held)
     assert told["gate"]["waiting"] == "1 row, 1 size and 1 offer wait"
     assert "OLD-2" in [row["code"] for row in told["supplies"]]

@@ -122,9 +122,9 @@ def _spent(recording: Recording, at: int, folder: Path, monkeypatch: pytest.Monk
         told.append(len(list(pictures._split(outcome.output, 0))))
         return outcome
 
-    real = decoder.run
+    real = decoder.run_ffmpeg
     with monkeypatch.context() as patch:
-        patch.setattr(decoder, "run", run)
+        patch.setattr(decoder, "run_ffmpeg", run)
         made = stills.stills(SAMPLE, [supply("A1", at)], [], recording.but(duration_ms=at + 4_000), folder)
     assert [still.subject for still in made] == ["A1", "hero"]
     return len(told), sum(told)
