@@ -7,6 +7,7 @@
     ├── ModelMissing                   2  there is no speech model to hear with
     ├── FolioBusy                      2  another run is at work on this folder
     ├── FolioDamaged                   2  a file of the folder does not hold what was written
+    ├── FolioNewer                     2  a newer version of the program wrote the folder
     ├── StorageError                   2  the disk refused a file
     └── RecordingError                 3  the recording cannot be read
         ├── CaptionsError              3  the caption file given instead cannot be read
@@ -54,6 +55,10 @@ class FolioBusy(BonefolderError):
 
 class FolioDamaged(BonefolderError):
     """A file of the folder does not hold what was written."""
+
+
+class FolioNewer(BonefolderError):
+    """A newer version of the program wrote the folder, in a form that this one cannot read."""
 
 
 class StorageError(BonefolderError):
