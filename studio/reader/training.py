@@ -120,11 +120,14 @@ def _as_it_is(one: Any) -> Any:  # noqa: ANN401
 class Trainer:
     """Holds the network and the examples while it learns."""
 
-    def __init__(self, about: Sample, base: Path, device: str) -> None:
+    def __init__(self, about: Sample, base: Path, device: str, begun: Path | None = None) -> None:
         self.about, self.device = about, device
         self.pieces = Pieces(base / "tokenizer.json")
         self.network = Network(LABELS, NUMBERS).to(device)
-        self.network.load_published(load_file(str(base / "model.safetensors")))
+        if begun:
+            self.network.load_state_dict({name: value.float() for name, value in load_file(str(begun)).items()})
+        else:
+            self.network.load_published(load_file(str(base / "model.safetensors")))
         self.rare = torch.tensor([RARE.get(flag, 2.0) for flag in FLAGS], device=device)
         self.heads = slices()
 
@@ -338,10 +341,12 @@ def of_hands(examples: Sample, hands: Sequence[str]) -> Sample:
     return {**examples, "talks": [one for one in examples["talks"] if one["talk"].split("-")[0] in hands]}
 
 
-def trained(examples: Sample, base: Path, epochs: float, seconds: float, *, words_only: bool = False) -> Trainer:
+def trained(
+    examples: Sample, base: Path, epochs: float, seconds: float, *, words_only: bool = False, begun: Path | None = None
+) -> Trainer:
     """Return a network that has learnt from examples."""
     torch.manual_seed(SEED)
-    trainer = Trainer(examples, base, "cuda" if torch.cuda.is_available() else "cpu")
+    trainer = Trainer(examples, base, "cuda" if torch.cuda.is_available() else "cpu", begun)
     trainer.learn(epochs, seconds, words_only=words_only)
     return trainer
 
@@ -362,6 +367,8 @@ def main() -> None:
     ask.add_argument("--epochs", type=float, default=6)
     ask.add_argument("--seconds", type=float, default=5400)
     ask.add_argument("--hands", type=int, default=0, help="learn from so many hands alone")
+    ask.add_argument("--begun", type=Path, help="weights to go on from, in place of the base model's")
+    ask.add_argument("--no-report", action="store_true")
     ask.add_argument("--folds", type=float, default=0, help="epochs for each half")
     told = ask.parse_args()
     told.out.mkdir(parents=True, exist_ok=True)
@@ -375,11 +382,12 @@ def main() -> None:
             found |= proposals(trainer, others["talks"], 0.3)
         (told.out / "proposed.json").write_text(json.dumps(found), encoding="utf-8")
     if told.epochs:
-        trainer = trained(of_hands(all_examples, hands[: told.hands or None]), told.base, told.epochs, told.seconds)
-        figures = report(trainer, tune)
+        learnt = of_hands(all_examples, hands[: told.hands or None])
+        trainer = trained(learnt, told.base, told.epochs, told.seconds, begun=told.begun)
+        save(trainer, told.out / "reader.safetensors")
+        figures = {} if told.no_report else report(trainer, tune)
         (told.out / "report.json").write_text(json.dumps(figures, indent=1), encoding="utf-8")
         print(json.dumps(figures))
-        save(trainer, told.out / "reader.safetensors")
 
 
 if __name__ == "__main__":
