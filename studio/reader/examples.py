@@ -23,7 +23,7 @@ from studio.reader.talks import Talk
 SEED = 7
 """What is drawn by chance follows from it."""
 Proposed = dict[str, list[tuple[int, int]]]
-"""For "talk form", stretches that a reader which did not learn from the talk proposed: first word, one after the last."""
+"""For "talk form", stretches (first word, one after the last) that a reader which did not learn from it proposed."""
 FORGOTTEN = 0.1
 """Share of the rows met before that are left out or exchanged, as a reader at work misses or mistakes some."""
 

@@ -139,4 +139,3 @@ def _alike(asked: Sequence[Asked]) -> Iterator[list[int]]:
 def model() -> Model:
     """Return the reader, loaded once."""
     return Model()
-

@@ -55,9 +55,10 @@ class Pieces:
         self._known: dict[str, list[int]] = {}
 
     def __call__(self, text: str) -> list[int]:
-        """Return the piece ids of a text, without marks at its ends; an unreadable word is one unknown piece."""
+        """Return the first piece ids of a text, at most `LONGEST`; an unreadable word is one unknown piece."""
         if text not in self._known:
-            self._known[text] = self._tokenizer.encode(text, add_special_tokens=False).ids or [UNKNOWN]
+            ids = self._tokenizer.encode(text, add_special_tokens=False).ids or [UNKNOWN]
+            self._known[text] = ids[:LONGEST]
         return self._known[text]
 
 
