@@ -5,6 +5,7 @@
     ├── RetimeError                    2  the stretches to cut cannot be understood
     ├── CatalogueError                 2  the catalogue cannot be read at all
     ├── ModelMissing                   2  there is no speech model to hear with
+    ├── ReaderDamaged                  2  the files of the reader are not those of this program
     ├── FolioBusy                      2  another run is at work on this folder
     ├── FolioDamaged                   2  a file of the folder does not hold what was written
     ├── FolioNewer                     2  a newer version of the program wrote the folder
@@ -47,6 +48,13 @@ class CatalogueError(BonefolderError):
 
 class ModelMissing(BonefolderError):
     """There is no speech model to hear with."""
+
+
+class ReaderDamaged(BonefolderError):
+    """The files of the reader are missing, or not those that came with the program."""
+
+    def __init__(self, problem: str) -> None:
+        super().__init__(problem, "Install the program again; in a checkout, put the folder shared/reader back.")
 
 
 class FolioBusy(BonefolderError):

@@ -106,7 +106,7 @@ def _likeliest(model: Model, candidates: Sequence[Candidate]) -> tuple[list[int]
     """Return the rows that the evidence speaks for, likeliest first, their evidence, and how likely the first is."""
     if not candidates:
         return [], np.zeros((0, 0), np.float32), 0.0
-    evidence = np.round(np.array([one.evidence for one in candidates], dtype=np.float32), 2)
+    evidence = np.round(np.array([one.evidence for one in candidates], dtype=np.float32), 2).astype(np.float32)
     fits = model.weighed(evidence)
     order = np.argsort(-fits[:-1], kind="stable")[:ASKED]
     shares = np.exp(fits - fits.max())

@@ -91,7 +91,7 @@ def report(made: nn.Sequential, talks: list[dict[str, Any]]) -> dict[str, Any]:
 
 def main(examples: str, tune: str, out: str) -> None:
     """Learn, report and save."""
-    from studio.reader.training import read  # noqa: PLC0415
+    from studio.reader.steps import read  # noqa: PLC0415
 
     made = learnt(read(Path(examples))["talks"])
     print(json.dumps(report(made, read(Path(tune))["talks"])))
