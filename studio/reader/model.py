@@ -91,16 +91,17 @@ class Model:
         }
 
     def answers(self, asked: Sequence[Asked]) -> list[tuple[Real, Real]]:
-        """Return of each stretch the probability of each row, "none of these" last, and of each meaning."""
+        """Return of each stretch how each row fits by its words, "none of these" last, and the meanings."""
         found: dict[int, tuple[Real, Real]] = {}
         for group in _alike(asked):
             batch = batch_of([asked[n] for n in group])
+            batch.numbers[:] = 0  # the evidence is weighed apart
             labels, fits = self._run(batch)
             for k, n in enumerate(group):
                 rows = len(asked[n].rows) - 1
                 places = [*batch.first[k, :rows], batch.first[k, MOST]]
                 meaning = labels[k, batch.begin[k], self._heads["meaning"]]
-                found[n] = softmax(fits[k, places]), softmax(meaning)
+                found[n] = fits[k, places], softmax(meaning)
         return [found[n] for n in range(len(asked))]
 
     def asking(self, texts: Sequence[str]) -> Asking:

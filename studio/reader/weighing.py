@@ -82,7 +82,10 @@ def report(made: nn.Sequential, talks: list[dict[str, Any]]) -> dict[str, Any]:
     right = target[torch.arange(len(target)), which]
     named = target[:, :MOST].max(-1).values > 0.99
     forced = scores[:, :MOST].argmax(-1) == target[:, :MOST].argmax(-1)
-    found: dict[str, Any] = {"right": float((right > 0.99).float().mean()), "forced": float(forced[named].float().mean())}
+    found: dict[str, Any] = {
+        "right": float((right > 0.99).float().mean()),
+        "forced": float(forced[named].float().mean()),
+    }
     for level in (0.5, 0.8, 0.9, 0.95, 0.98):
         picked = (sure >= level) & (which < MOST)
         found[str(level)] = int(picked.sum()), int((right[picked] < 0.01).sum())
@@ -91,7 +94,7 @@ def report(made: nn.Sequential, talks: list[dict[str, Any]]) -> dict[str, Any]:
 
 def main(examples: str, tune: str, out: str) -> None:
     """Learn, report and save."""
-    from studio.reader.steps import read  # noqa: PLC0415
+    from studio.reader.examples import read
 
     made = learnt(read(Path(examples))["talks"])
     print(json.dumps(report(made, read(Path(tune))["talks"])))
