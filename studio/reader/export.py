@@ -3,7 +3,7 @@
     python -m studio.reader.export WEIGHTS TOKENIZER OUT_FOLDER [DIGEST_OF_EXAMPLES]
 
 Needs the extra `train`. The weights are kept as whole numbers from -127 to 127 with a scale, and are multiplied out
-when they are loaded; the sums are made with real numbers. Sums of whole numbers (dynamic quantization) take two thirds
+when they are loaded; the sums are made with real numbers. Sums of whole numbers (dynamic quantization) take about half
 of the time, but round what passes between the layers, which changed what one stretch in twenty was taken for.
 """
 

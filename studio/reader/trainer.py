@@ -115,7 +115,7 @@ class Trainer:
         """Learn from the examples for some epochs, or until the time is over; keep the running mean of the weights."""
         plan = Steps(self.seen(self.about["talks"]), [] if words_only else self.questions(self.about), epochs)
         best = torch.optim.AdamW(self._groups(), weight_decay=0.01, fused=self.device == "cuda")
-        steps = len(plan)
+        steps = max(1, len(plan))
         rate = torch.optim.lr_scheduler.LambdaLR(best, lambda n: min(n / (WARM * steps + 1), max(0.02, 1 - n / steps)))
         mean = [p.detach().clone() for p in self.network.parameters()]
         began = time.monotonic()
