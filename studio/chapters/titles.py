@@ -60,7 +60,7 @@ def _takes_leave(part: Sequence[Sentence]) -> bool:
 
 
 def _announces(part: Sequence[Sentence], what: Set[str], place: float) -> bool:
-    heard = (cues.opening(sentence.text) for sentence in part)
+    heard = (cues.opening_of(sentence.text) for sentence in part)
     return any(one.announces in what for opened in heard for one in cues.announcements(opened, place))
 
 
