@@ -19,7 +19,6 @@ from studio import (
     corrections,
     cutting,
     edits,
-    language,
     measures,
     media,
     mentions,
@@ -48,7 +47,7 @@ from studio.model import (
     Supply,
     Transcript,
 )
-from studio.reader import sense
+from studio.reader import sense, stops
 from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
 
 CAPTION_FILES = {".vtt", ".srt"}
@@ -175,12 +174,12 @@ STAGES = (
     Stage("recording", _recording, Recording, media.VERSION, ("source", "recorded_on"), needs=("request",)),
     Stage("catalogue", _catalogue, Catalogue, catalogue.VERSION, ("catalogue_file",), ("catalogue",)),
     Stage("heard", _heard, Transcript, transcript.VERSION, ("source", "recording"), ("hearing",), ("request",)),
-    Stage("heard_sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("heard",)),
+    Stage("heard_sentences", stops.sentences, tuple[Sentence, ...], stops.VERSION, ("heard",)),
     Stage("heard_mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION,
           ("heard_sentences", "catalogue"), ("names",)),
     Stage("transcript", _heard_again, Transcript, transcript.VERSION,
           ("source", "heard", "heard_mentions", "catalogue"), ("hearing",), ("request",)),
-    Stage("sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("transcript",)),
+    Stage("sentences", stops.sentences, tuple[Sentence, ...], stops.VERSION, ("transcript",)),
     Stage("senses", sense.senses, tuple[Sense, ...], sense.VERSION, (_SAID,)),
     Stage("mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "catalogue"), ("names",)),
     Stage("spellings", mentions.spellings, tuple[Spelling, ...], mentions.VERSION,

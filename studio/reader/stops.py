@@ -1,0 +1,124 @@
+"""Sentences of talk in which few stops were written: the reader, the pauses and the length tell where they end.
+
+Captions and recognisers leave stops out. What was written always counts; the missing ends are those that together are
+likeliest: the best path over all words, each sentence by its length, each end by what speaks for it.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
+
+import numpy as np
+
+from studio import language
+from studio.model import Sentence, SentenceWord, Transcript, Word
+from studio.quantity import read
+from studio.reader.batches import Real
+from studio.reader.model import model
+from studio.reader.reading import read_words
+
+VERSION = 1
+FEW = 25
+"""Words for each of which at least one mark that ends a sentence stands in a text that is well marked."""
+UNLIKELY = 1e-4
+NEVER, ALWAYS = -50.0, 50.0
+
+
+@dataclass(frozen=True)
+class Weights:
+    """What speaks for an end, in log-odds; set on the hands of `tune` by `tests/bench/stops.py`."""
+
+    read: float = 0.8
+    """For each unit of the reader's own log-odds."""
+    second: float = 8.0
+    """For each second of silence behind the word."""
+    longest_ms: int = 900
+    """A longer silence says no more."""
+    opening: float = 0.5
+    """The next word often opens a thought."""
+    holding: float = 1.0
+    """Against it: after this word a silence is a search for the next."""
+    heard: float = -2.5
+    """Always, where each word has its own time: no silence is then no end."""
+    shared: float = 1.0
+    """Always, where the times of a caption are shared out among its words: nothing is known of silences inside."""
+    length: float = 0.2
+    usual: float = 11.0
+    """A sentence of so many words is likeliest; another loses `length` times the square of the log of the ratio."""
+
+
+WEIGHTS = Weights()
+
+
+def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
+    """Return the sentences of a talk; only where stops are missing is it read, and are capitals put in."""
+    said = language.words(transcript)
+    if language.is_marked(said, FEW):
+        return language.sentences(transcript)
+    stops = read_words(model(), [word.text for word in said]).stops
+    return tuple(map(_capital, language.parted(said, ends(said, stops))))
+
+
+def ends(said: Sequence[Word], stops: Real, weights: Weights = WEIGHTS) -> set[int]:
+    """Return the places of the words that end a sentence: all written ones, and those that together are likeliest.
+
+    Args:
+        said: all words of the talk.
+        stops: for each the reader's probability that it is the last of a sentence.
+        weights: what counts how much.
+    """
+    worth = _worth(said, stops, weights)
+    worth[sorted(inside_amounts(said))] = NEVER
+    worth[sorted(language.written_ends(said))] = ALWAYS
+    return _best(worth, weights)
+
+
+def _worth(said: Sequence[Word], stops: Real, weights: Weights) -> Real:
+    """Return for each word what speaks for an end behind it, (words,); the last word needs nothing."""
+    likely = np.clip(stops, UNLIKELY, 1 - UNLIKELY)
+    worth: Real = weights.read * np.log(likely / (1 - likely))
+    for place, (word, after) in enumerate(pairwise(said)):
+        silence = min(max(0, after.start_ms - word.end_ms), weights.longest_ms) / 1000
+        worth[place] += weights.second * silence + (weights.shared if word.confidence is None else weights.heard)
+        worth[place] += weights.opening * language.opens(after) - weights.holding * language.holds(word)
+    return worth
+
+
+def inside_amounts(said: Sequence[Word]) -> set[int]:
+    """Return the places of words behind which an amount goes on: "four | and a quarter", "between two | and twelve"."""
+    starts = [0, *accumulate(len(word.text) + 1 for word in said)]
+    found: set[int] = set()
+    for one in read(" ".join(word.text for word in said)):
+        found.update(range(bisect_right(starts, one.start) - 1, bisect_left(starts, one.end) - 1))
+    return found
+
+
+def _best(worth: Real, weights: Weights) -> set[int]:
+    """Return the ends of the best path, the last word not among them."""
+    lengths = np.arange(1, language.LONGEST_WORDS + 1)
+    usual = -weights.length * np.log(lengths / weights.usual) ** 2
+    best, came = np.zeros(len(worth) + 1), [0] * (len(worth) + 1)
+    for end in range(1, len(worth) + 1):
+        first = max(0, end - len(usual))
+        paths = best[first:end] + usual[end - first - 1 :: -1]
+        came[end] = first + int(paths.argmax())
+        best[end] = paths.max() + worth[end - 1]
+    found, at = set[int](), came[-1]
+    while at:
+        found.add(at - 1)
+        at = came[at]
+    return found
+
+
+def _capital(said: Sentence) -> Sentence:
+    """Return the sentence with a capital at its beginning and in "I"; nothing else is changed."""
+    shown = tuple(_written(word, begins=place == 0) for place, word in enumerate(said.words))
+    return said.but(text=" ".join(word.text for word in shown), words=shown)  # type: ignore[no-any-return]
+
+
+def _written(word: SentenceWord, *, begins: bool) -> SentenceWord:
+    first, rest = word.text[:1], word.text[1:]
+    is_i = first == "i" and (not rest.strip(",;:.?!…") or rest[0] in "'’")
+    written = first.upper() + rest if is_i or (begins and word.text.islower()) else word.text
+    return word if written == word.text or len(written) != len(word.text) else word.but(text=written)
