@@ -176,3 +176,25 @@ def test_an_endless_stretch_without_stops_is_parted_at_its_likeliest_places() ->
     found = language.parted(said, stops.ends(said, np.full(len(said), 1e-4, dtype=np.float32)))
     assert max(len(sentence.words) for sentence in found) <= language.LONGEST_WORDS
     assert sum(len(sentence.words) for sentence in found) == len(said)
+
+
+def test_a_stop_missing_in_a_marked_text_is_found_where_there_is_silence() -> None:
+    """In a text with stops one more is found at a silence, its sentence begins large, and no written one is lost."""
+    text = f"{TALK} We have the glue ready on the table now we take the blue sheet and fold it in half. {TALK}"
+    written = stops.sentences(heard(text))
+    found = [sentence.text for sentence in stops.sentences(heard(text, pauses={"table": 850}))]
+    assert [sentence.text for sentence in written] == texts(heard(text))
+    assert "We have the glue ready on the table" in found
+    assert "Now we take the blue sheet and fold it in half." in found
+    assert len(found) == len(written) + 1
+
+
+def test_marked_text_in_small_letters_gets_capitals_and_keeps_its_ends() -> None:
+    """Where captions have stops and no capitals, only first letters and "I" are changed."""
+    text = "fold the card and press it, i think. then turn it over. i'll show you how it's done in a moment."
+    found = [sentence.text for sentence in stops.sentences(heard(text))]
+    assert found == [
+        "Fold the card and press it, I think.",
+        "Then turn it over.",
+        "I'll show you how it's done in a moment.",
+    ]

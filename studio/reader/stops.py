@@ -5,8 +5,8 @@ likeliest: the best path over all words, each sentence by its length, each end b
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 
 import numpy as np
@@ -25,39 +25,66 @@ UNLIKELY = 1e-4
 NEVER, ALWAYS = -50.0, 50.0
 
 
+SILENCE_MS = 300
+"""In a text that is well marked a stop may be missing only where so long a silence is."""
+UNLIKELY = 1e-4
+NEVER, ALWAYS = -50.0, 50.0
+
+
 @dataclass(frozen=True)
 class Weights:
-    """What speaks for an end, in log-odds; set on the hands of `tune` by `tests/bench/stops.py`."""
+    """What speaks for an end, in log-odds; set by `tests/bench/stops.py` on hands that the reader has not met."""
 
-    read: float = 0.8
+    read: float = 0.85
     """For each unit of the reader's own log-odds."""
     second: float = 8.0
     """For each second of silence behind the word."""
     longest_ms: int = 900
     """A longer silence says no more."""
-    opening: float = 0.5
-    """The next word often opens a thought."""
-    holding: float = 1.0
-    """Against it: after this word a silence is a search for the next."""
+    holding: float = -1.0
+    """After this word a silence is a search for the next."""
     heard: float = -2.5
     """Always, where each word has its own time: no silence is then no end."""
     shared: float = 1.0
     """Always, where the times of a caption are shared out among its words: nothing is known of silences inside."""
-    length: float = 0.2
+    length: float = -0.2
+    """For a sentence, times the square of the log of how far its length is from the usual."""
     usual: float = 11.0
-    """A sentence of so many words is likeliest; another loses `length` times the square of the log of the ratio."""
+    """Words."""
 
 
 WEIGHTS = Weights()
 
 
 def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
-    """Return the sentences of a talk; only where stops are missing is it read, and are capitals put in."""
+    """Return the sentences of a talk; it is read only where stops may be missing.
+
+    Written stops always count. In a well marked text others are looked for where there is silence, else anywhere. A
+    sentence that was found so begins with a capital, and in a text without capitals each does.
+    """
     said = language.words(transcript)
-    if language.is_marked(said, FEW):
-        return language.sentences(transcript)
-    stops = read_words(model(), [word.text for word in said]).stops
-    return tuple(map(_capital, language.parted(said, ends(said, stops))))
+    marked = language.is_marked(said, FEW)
+    known = language.paused_ends(said)
+    if marked and not silent(said, known):
+        found = known
+    else:
+        stops = read_words(model(), [word.text for word in said]).stops
+        found = known | missing(said, stops, known) if marked else ends(said, stops)
+    small = not marked or _is_small(said)
+    fresh = {place + 1 for place in found - known}
+    return tuple(_with_capitals(language.parted(said, found), fresh, everywhere=small))
+
+
+def silent(said: Sequence[Word], known: Collection[int]) -> set[int]:
+    """Return the places of words with silence behind them at which no sentence is known to end."""
+    pauses = enumerate(after.start_ms - word.end_ms for word, after in pairwise(said))
+    return {place for place, pause in pauses if pause >= SILENCE_MS and place not in known}
+
+
+def missing(said: Sequence[Word], stops: Real, known: Collection[int], weights: Weights = WEIGHTS) -> set[int]:
+    """Return the places in a well marked text where a sentence ends though no stop is written."""
+    worth = _worth(said, stops, replace(weights, shared=weights.heard))
+    return {place for place in silent(said, known) - inside_amounts(said) if worth[place] > 0}
 
 
 def ends(said: Sequence[Word], stops: Real, weights: Weights = WEIGHTS) -> set[int]:
@@ -81,7 +108,7 @@ def _worth(said: Sequence[Word], stops: Real, weights: Weights) -> Real:
     for place, (word, after) in enumerate(pairwise(said)):
         silence = min(max(0, after.start_ms - word.end_ms), weights.longest_ms) / 1000
         worth[place] += weights.second * silence + (weights.shared if word.confidence is None else weights.heard)
-        worth[place] += weights.opening * language.opens(after) - weights.holding * language.holds(word)
+        worth[place] += weights.holding * language.holds(word)
     return worth
 
 
@@ -97,7 +124,7 @@ def inside_amounts(said: Sequence[Word]) -> set[int]:
 def _best(worth: Real, weights: Weights) -> set[int]:
     """Return the ends of the best path, the last word not among them."""
     lengths = np.arange(1, language.LONGEST_WORDS + 1)
-    usual = -weights.length * np.log(lengths / weights.usual) ** 2
+    usual = weights.length * np.log(lengths / weights.usual) ** 2
     best, came = np.zeros(len(worth) + 1), [0] * (len(worth) + 1)
     for end in range(1, len(worth) + 1):
         first = max(0, end - len(usual))
@@ -111,14 +138,25 @@ def _best(worth: Real, weights: Weights) -> set[int]:
     return found
 
 
-def _capital(said: Sentence) -> Sentence:
-    """Return the sentence with a capital at its beginning and in "I"; nothing else is changed."""
-    shown = tuple(_written(word, begins=place == 0) for place, word in enumerate(said.words))
-    return said.but(text=" ".join(word.text for word in shown), words=shown)  # type: ignore[no-any-return]
+def _is_small(said: Sequence[Word]) -> bool:
+    """Return whether a text is written without capitals."""
+    return sum(word.text[:1].isupper() for word in said) * FEW < len(said)
+
+
+def _with_capitals(found: Sequence[Sentence], fresh: Collection[int], *, everywhere: bool) -> Iterator[Sentence]:
+    """Yield the sentences with a capital at the beginning and in "I", everywhere or where a fresh one begins."""
+    place = 0
+    for one in found:
+        if everywhere or place in fresh:
+            shown = tuple(_written(word, begins=word is one.words[0]) for word in one.words)
+            yield one.but(text=" ".join(word.text for word in shown), words=shown)
+        else:
+            yield one
+        place += len(one.words)
 
 
 def _written(word: SentenceWord, *, begins: bool) -> SentenceWord:
     first, rest = word.text[:1], word.text[1:]
     is_i = first == "i" and (not rest.strip(",;:.?!…") or rest[0] in "'’")
     written = first.upper() + rest if is_i or (begins and word.text.islower()) else word.text
-    return word if written == word.text or len(written) != len(word.text) else word.but(text=written)
+    return word if len(written) != len(word.text) else word.but(text=written)
