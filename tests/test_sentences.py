@@ -165,15 +165,27 @@ def test_silence_counts_only_where_it_was_heard() -> None:
     said = heard("press it flat turn it over press it flat turn it over").segments[0].words
     unsure = np.full(len(said), 0.1, dtype=np.float32)
     unsure[2] = 0.4
-    own = [word.but(confidence=0.9) for word in said]
-    assert stops.ends(own, unsure) == set()
-    assert stops.ends(said, unsure) == {2}
+    assert stops.ends(said, unsure, silences=True) == set()
+    assert stops.ends(said, unsure, silences=False) == {2}
+
+
+def test_silences_are_known_from_word_times_or_from_captions_cut_at_them() -> None:
+    """Captions cut anywhere tell nothing of silences inside; captions cut at silences, or words with own times, do."""
+    anywhere = heard(UNMARKED, block=10)
+    own = [part.but(words=tuple(word.but(confidence=0.9) for word in part.words)) for part in anywhere.segments]
+    moved = [
+        Segment(start_ms=n * 9000, end_ms=n * 9000 + 8000, text=part.text, words=part.words)
+        for n, part in enumerate(anywhere.segments)
+    ]
+    assert not stops.knows_silences(anywhere)
+    assert stops.knows_silences(anywhere.but(segments=tuple(own)))
+    assert stops.knows_silences(anywhere.but(segments=tuple(moved)))
 
 
 def test_an_endless_stretch_without_stops_is_parted_at_its_likeliest_places() -> None:
     """A path without a likely end still gives sentences of at most sixty words."""
     said = language.words(heard(" ".join(["press it flat"] * 100)))
-    found = language.parted(said, stops.ends(said, np.full(len(said), 1e-4, dtype=np.float32)))
+    found = language.parted(said, stops.ends(said, np.full(len(said), 1e-4, dtype=np.float32), silences=True))
     assert max(len(sentence.words) for sentence in found) <= language.LONGEST_WORDS
     assert sum(len(sentence.words) for sentence in found) == len(said)
 

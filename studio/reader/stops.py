@@ -6,7 +6,7 @@ likeliest: the best path over all words, each sentence by its length, each end b
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 import numpy as np
@@ -44,9 +44,9 @@ class Weights:
     holding: float = -1.0
     """After this word a silence is a search for the next."""
     heard: float = -2.5
-    """Always, where each word has its own time: no silence is then no end."""
+    """Always, where the silences are known: no silence is then no end."""
     shared: float = 1.0
-    """Always, where the times of a caption are shared out among its words: nothing is known of silences inside."""
+    """Always, where they are not: times are shared out among the words of a caption, whatever silences are inside."""
     length: float = -0.2
     """For a sentence, times the square of the log of how far its length is from the usual."""
     usual: float = 11.0
@@ -69,10 +69,20 @@ def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
         found = known
     else:
         stops = read_words(model(), [word.text for word in said]).stops
-        found = known | missing(said, stops, known) if marked else ends(said, stops)
+        found = (
+            known | missing(said, stops, known) if marked else ends(said, stops, silences=knows_silences(transcript))
+        )
     small = not marked or _is_small(said)
     fresh = {place + 1 for place in found - known}
     return tuple(_with_capitals(language.parted(said, found), fresh, everywhere=small))
+
+
+def knows_silences(transcript: Transcript) -> bool:
+    """Return whether each word has its own time, or most captions end where the speaker is silent."""
+    parts = list(pairwise(part for part in transcript.segments if part.words))
+    parted = sum(after.start_ms - before.end_ms >= SILENCE_MS for before, after in parts)
+    own = all(word.confidence is not None for part in transcript.segments for word in part.words)
+    return own or parted * 2 > len(parts)
 
 
 def silent(said: Sequence[Word], known: Collection[int]) -> set[int]:
@@ -83,32 +93,32 @@ def silent(said: Sequence[Word], known: Collection[int]) -> set[int]:
 
 def missing(said: Sequence[Word], stops: Real, known: Collection[int], weights: Weights = WEIGHTS) -> set[int]:
     """Return the places in a well marked text where a sentence ends though no stop is written."""
-    worth = _worth(said, stops, replace(weights, shared=weights.heard))
+    worth = _worth(said, stops, weights, weights.heard)
     return {place for place in silent(said, known) - inside_amounts(said) if worth[place] > 0}
 
 
-def ends(said: Sequence[Word], stops: Real, weights: Weights = WEIGHTS) -> set[int]:
+def ends(said: Sequence[Word], stops: Real, *, silences: bool, weights: Weights = WEIGHTS) -> set[int]:
     """Return the places of the words that end a sentence: all written ones, and those that together are likeliest.
 
     Args:
         said: all words of the talk.
         stops: for each the reader's probability that it is the last of a sentence.
+        silences: whether all silences are known.
         weights: what counts how much.
     """
-    worth = _worth(said, stops, weights)
+    worth = _worth(said, stops, weights, weights.heard if silences else weights.shared)
     worth[sorted(inside_amounts(said))] = NEVER
     worth[sorted(language.written_ends(said))] = ALWAYS
     return _best(worth, weights)
 
 
-def _worth(said: Sequence[Word], stops: Real, weights: Weights) -> Real:
+def _worth(said: Sequence[Word], stops: Real, weights: Weights, always: float) -> Real:
     """Return for each word what speaks for an end behind it, (words,); the last word needs nothing."""
     likely = np.clip(stops, UNLIKELY, 1 - UNLIKELY)
-    worth: Real = weights.read * np.log(likely / (1 - likely))
+    worth: Real = weights.read * np.log(likely / (1 - likely)) + always
     for place, (word, after) in enumerate(pairwise(said)):
         silence = min(max(0, after.start_ms - word.end_ms), weights.longest_ms) / 1000
-        worth[place] += weights.second * silence + (weights.shared if word.confidence is None else weights.heard)
-        worth[place] += weights.holding * language.holds(word)
+        worth[place] += weights.second * silence + weights.holding * language.holds(word)
     return worth
 
 
