@@ -18,7 +18,7 @@ from studio.reader.batches import Real
 from studio.reader.model import model
 from studio.reader.reading import read_words
 
-VERSION = 1
+VERSION = language.VERSION + 1
 FEW = 25
 """Words for each of which at least one mark that ends a sentence stands in a text that is well marked."""
 UNLIKELY = 1e-4
@@ -65,16 +65,19 @@ def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
     said = language.words(transcript)
     marked = language.is_marked(said, FEW)
     known = language.paused_ends(said)
-    if marked and not silent(said, known):
-        found = known
+    if not marked:
+        found = ends(said, _stops(said), silences=knows_silences(transcript))
+    elif silent(said, known):
+        found = known | missing(said, _stops(said), known)
     else:
-        stops = read_words(model(), [word.text for word in said]).stops
-        found = (
-            known | missing(said, stops, known) if marked else ends(said, stops, silences=knows_silences(transcript))
-        )
+        found = known
     small = not marked or _is_small(said)
     fresh = {place + 1 for place in found - known}
     return tuple(_with_capitals(language.parted(said, found), fresh, everywhere=small))
+
+
+def _stops(said: Sequence[Word]) -> Real:
+    return read_words(model(), [word.text for word in said]).stops
 
 
 def knows_silences(transcript: Transcript) -> bool:
