@@ -169,17 +169,20 @@ def test_silence_counts_only_where_it_was_heard() -> None:
     assert stops.ends(said, unsure, silences=False) == {2}
 
 
-def test_silences_are_known_from_word_times_or_from_captions_cut_at_them() -> None:
-    """Captions cut anywhere tell nothing of silences inside; captions cut at silences, or words with own times, do."""
+def test_captions_cut_at_silences_keep_their_cut() -> None:
+    """Where most captions end at a silence the pauses tell where sentences end, and the reader may only add to them."""
     anywhere = heard(UNMARKED, block=10)
-    own = [part.but(words=tuple(word.but(confidence=0.9) for word in part.words)) for part in anywhere.segments]
-    moved = [
-        Segment(start_ms=n * 9000, end_ms=n * 9000 + 8000, text=part.text, words=part.words)
-        for n, part in enumerate(anywhere.segments)
-    ]
-    assert not stops.knows_silences(anywhere)
-    assert stops.knows_silences(anywhere.but(segments=tuple(own)))
-    assert stops.knows_silences(anywhere.but(segments=tuple(moved)))
+    parts = [_moved(part, n * 9000 - part.start_ms) for n, part in enumerate(anywhere.segments)]
+    apart = anywhere.but(segments=tuple(parts))
+    firsts = {word.start_ms for sentence in stops.sentences(apart) for word in sentence.words[:1]}
+    assert stops.cut_at_silences(apart)
+    assert not stops.cut_at_silences(anywhere)
+    assert firsts >= {sentence.start_ms for sentence in language.sentences(apart)}
+
+
+def _moved(part: Segment, by_ms: int) -> Segment:
+    words = [word.but(start_ms=word.start_ms + by_ms, end_ms=word.end_ms + by_ms) for word in part.words]
+    return Segment(start_ms=words[0].start_ms, end_ms=words[-1].end_ms, text=part.text, words=tuple(words))
 
 
 def test_an_endless_stretch_without_stops_is_parted_at_its_likeliest_places() -> None:

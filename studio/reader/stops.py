@@ -65,8 +65,8 @@ def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
     said = language.words(transcript)
     marked = language.is_marked(said, FEW)
     known = language.paused_ends(said)
-    if not marked:
-        found = ends(said, _stops(said), silences=knows_silences(transcript))
+    if not marked and not cut_at_silences(transcript):
+        found = ends(said, _stops(said), silences=all(word.confidence is not None for word in said))
     elif silent(said, known):
         found = known | missing(said, _stops(said), known)
     else:
@@ -80,12 +80,12 @@ def _stops(said: Sequence[Word]) -> Real:
     return read_words(model(), [word.text for word in said]).stops
 
 
-def knows_silences(transcript: Transcript) -> bool:
-    """Return whether each word has its own time, or most captions end where the speaker is silent."""
-    parts = list(pairwise(part for part in transcript.segments if part.words))
-    parted = sum(after.start_ms - before.end_ms >= SILENCE_MS for before, after in parts)
-    own = all(word.confidence is not None for part in transcript.segments for word in part.words)
-    return own or parted * 2 > len(parts)
+def cut_at_silences(transcript: Transcript) -> bool:
+    """Return whether these are captions of which most end where the speaker is silent; then the pauses tell enough."""
+    parts = [part for part in transcript.segments if part.words]
+    parted = sum(after.start_ms - before.end_ms >= SILENCE_MS for before, after in pairwise(parts))
+    shared = all(word.confidence is None for part in parts for word in part.words)
+    return shared and parted * 2 > len(parts) > 1
 
 
 def silent(said: Sequence[Word], known: Collection[int]) -> set[int]:
