@@ -1,6 +1,6 @@
 """The spoken text made ready for reading: sentences rebuilt from times, pauses and marks; the spaCy pipeline."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -40,24 +40,46 @@ def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
     on both sides allow it. Where the text has hardly any marks, shorter pauses and the words that open a new
     thought stand in for them, and no stretch grows beyond `LONGEST_WORDS`.
     """
-    words = [word for segment in transcript.segments for word in segment.words]
-    marked = _is_marked(words)
-    usual = LONG_PAUSE_MS if marked else _parting_pause(words)
-    groups: list[list[Word]] = [[]]
-    for word, after in zip(words, [*words[1:], None], strict=False):
-        groups[-1].append(word)
-        if after is not None and (_ends(word, after) or _pause_parts(groups[-1], after, usual, marked=marked)):
-            groups.append([])
+    said = words(transcript)
+    return parted(said, paused_ends(said))
+
+
+def words(transcript: Transcript) -> list[Word]:
+    """Return the words of all segments in their order."""
+    return [word for segment in transcript.segments for word in segment.words]
+
+
+def written_ends(said: Sequence[Word]) -> set[int]:
+    """Return the places of the words behind which a mark ends a sentence; the last word is none of them."""
+    return {place for place, (word, after) in enumerate(pairwise(said)) if _ends(word, after)}
+
+
+def paused_ends(said: Sequence[Word]) -> set[int]:
+    """Return the places of the words that end a sentence by a mark, or by the pause behind them."""
+    marked = is_marked(said)
+    usual = LONG_PAUSE_MS if marked else _parting_pause(said)
+    written, found, first = written_ends(said), set[int](), 0
+    for place, after in enumerate(said[1:]):
+        if place in written or _pause_parts(said[place], place + 1 - first, after, usual, marked=marked):
+            found.add(place)
+            first = place + 1
+    return found
+
+
+def parted(said: Sequence[Word], ends: Collection[int]) -> tuple[Sentence, ...]:
+    """Return the words as sentences that end at these places; a stretch that is too long is parted once more."""
+    edges = [0, *(place + 1 for place in sorted(ends)), len(said)]
+    groups = [list(said[first:last]) for first, last in pairwise(edges) if last > first]
     found: list[Sentence] = []
-    for group in (part for whole in groups if whole for part in _shortened(whole)):
+    for group in (part for whole in groups for part in _shortened(whole)):
         pause = group[0].start_ms - (found[-1].end_ms if found else 0)
         found.append(sentence(len(found), group, max(0, pause)))
     return tuple(found)
 
 
-def _is_marked(words: Sequence[Word]) -> bool:
-    """Return whether the text was punctuated: one end mark in at most 40 words."""
-    return sum(word.text.endswith(SENTENCE_END) for word in words) * 40 >= len(words)
+def is_marked(said: Sequence[Word], most: int = 40) -> bool:
+    """Return whether the text was punctuated: one end mark in at most so many words."""
+    return sum(word.text.endswith(SENTENCE_END) for word in said) * most >= len(said)
 
 
 def _ends(word: Word, after: Word) -> bool:
@@ -76,23 +98,32 @@ def _ends(word: Word, after: Word) -> bool:
     return not (stem[-1:].isdigit() and after.text[:1].isdigit() and after.start_ms - word.end_ms < SHORT_PAUSE_MS)
 
 
-def _parting_pause(words: Sequence[Word]) -> int:
+def _parting_pause(said: Sequence[Word]) -> int:
     """Return the pause in ms that parts sentences of this speaker: one in twelve is as long, between 0.2 and 0.9 s."""
-    pauses = sorted(after.start_ms - before.end_ms for before, after in pairwise(words))
+    pauses = sorted(after.start_ms - before.end_ms for before, after in pairwise(said))
     usual = pauses[len(pauses) * 11 // 12] if pauses else LONG_PAUSE_MS
     return max(SHORT_PAUSE_MS, min(usual, LONG_PAUSE_MS))
 
 
-def _pause_parts(before: Sequence[Word], after: Word, usual_ms: int, *, marked: bool) -> bool:
-    """Return whether the silence after `before` ends a sentence."""
-    last = before[-1].text.lower()
-    pause = after.start_ms - before[-1].end_ms
-    if last.strip(",.") in _words("holding") or last.endswith(","):
+def _pause_parts(before: Word, length: int, after: Word, usual_ms: int, *, marked: bool) -> bool:
+    """Return whether the silence after `before`, the last of so many words, ends a sentence."""
+    last = before.text.lower()
+    pause = after.start_ms - before.end_ms
+    if holds(before) or last.endswith(","):
         return pause >= VERY_LONG_PAUSE_MS
     if marked:
         return pause >= (LONG_PAUSE_MS if after.text[:1].isupper() else VERY_LONG_PAUSE_MS)
-    opens = after.text.lower().strip(",.") in _words("opening") and len(before) > 3
-    return pause >= (usual_ms // 2 if opens else usual_ms)
+    return pause >= (usual_ms // 2 if opens(after) and length > 3 else usual_ms)
+
+
+def opens(word: Word) -> bool:
+    """Return whether a new thought often begins with the word."""
+    return word.text.lower().strip(",.") in _words("opening")
+
+
+def holds(word: Word) -> bool:
+    """Return whether a pause after the word is a search for the next one, not an end."""
+    return word.text.lower().strip(",.") in _words("holding")
 
 
 def _shortened(group: list[Word]) -> Iterator[list[Word]]:
@@ -108,7 +139,7 @@ def _shortened(group: list[Word]) -> Iterator[list[Word]]:
 def _break_worth(before: Word, after: Word) -> float:
     worth = (after.start_ms - before.end_ms) / 100
     worth += 6 if before.text.endswith((",", ";", ":")) else 0
-    worth += 4 if after.text.lower().strip(",.") in _words("opening") else 0
+    worth += 4 if opens(after) else 0
     return worth - (20 if before.text.lower() in _words("holding") else 0)
 
 

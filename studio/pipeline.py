@@ -1,5 +1,6 @@
 """`STAGES`, the ordered table of what is done to a recording, and the short loop that does it through what is kept."""
 
+from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -16,7 +17,6 @@ from studio import (
     corrections,
     cutting,
     edits,
-    language,
     measures,
     media,
     mentions,
@@ -46,14 +46,14 @@ from studio.model import (
     Supply,
     Transcript,
 )
-from studio.reader import sense
+from studio.reader import sense, stops
 from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
 from studio.stage import Disk, InMemory, Keeper, Memory, NotKept, Result, Stage, Values, result
 
 Unsure = tuple[tuple[Span, ...], tuple[str, ...]]
 """Where names were unsure, and the names that are meant perhaps."""
-_SENTENCES = ("cues",)
 _QUANTITIES = ("quantities", "units")
+_SENTENCES = ("cues", "reader", *_QUANTITIES)
 _MENTIONS = ("homophones", "names", "roles", "titles", *_QUANTITIES)
 CAPTION_FILES = {".vtt", ".srt"}
 Progress = Callable[[str, int, int], None]
@@ -168,14 +168,15 @@ STAGES = (
     Stage("names", catalogue.nameable, Catalogue, catalogue.VERSION, ("catalogue",)),
     Stage("heard", _heard, Transcript, transcript.VERSION, ("source", "recording"), ("hearing",), needs=("request",),
           slow=True),
-    Stage("heard_sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("heard",), slow=True,
+    Stage("heard_sentences", stops.sentences, tuple[Sentence, ...], stops.VERSION, ("heard",), slow=True,
           reads=_SENTENCES),
     Stage("heard_mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION,
           ("heard_sentences", "names"), ("names",), reads=_MENTIONS, slow=True),
     Stage("unsure", _unsure, Unsure, mentions.VERSION, ("heard_mentions", "names"), reads=_QUANTITIES, slow=True),
     Stage("transcript", _heard_again, Transcript, transcript.VERSION,
           ("source", "heard", "unsure"), ("hearing",), needs=("request",), slow=True),
-    Stage("sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("transcript",), reads=_SENTENCES),
+    Stage("sentences", stops.sentences, tuple[Sentence, ...], stops.VERSION, ("transcript",), reads=_SENTENCES,
+          slow=True),
     Stage("senses", sense.senses, tuple[Sense, ...], sense.VERSION, (_SAID,), reads=("reader",), slow=True),
     Stage("mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "names"), ("names",),
           reads=_MENTIONS, slow=True),
@@ -297,12 +298,21 @@ def _parts(document: Document) -> dict[str, Any]:
     rows = tuple(row.but(still=None) for row in document.supplies)
     parts = {name: getattr(document, name) for name in Document.model_fields if name != "catalogue"}
     told = {"listed": document.catalogue, "findings": kept, "weak_stills": weak, "supplies": rows}
-    return {**parts, **told}
+    return {**parts, **told, "starts": _starts(document)}
+
+
+def _starts(document: Document) -> tuple[int, ...]:
+    """Return the sentences with which the chapters of a document begin, by their times; 0 first."""
+    times = [sentence.start_ms for sentence in document.sentences]
+    later = {bisect_left(times, chapter.start_ms) for chapter in document.chapters[1:]}
+    return (0, *sorted(later - {0, len(times)})) if times and document.chapters else ()
 
 
 def _standing(stage: Stage, parts: Mapping[str, Any]) -> Result | None:
     if stage.name in parts:
         return result(parts[stage.name], stage.gives)
+    if stage.name == "senses":  # no document holds them; the talk is read again where chapters are counted anew
+        return Result("not known", partial(sense.senses, parts[_SAID]))
     return Result("not known", partial(_same, None)) if stage.slow else None
 
 

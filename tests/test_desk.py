@@ -664,6 +664,21 @@ def test_a_folio_made_elsewhere_is_shown_all_the_same(tmp_path: Path, made: Path
     assert held.decided == Edits()
 
 
+def test_a_folio_made_elsewhere_keeps_its_chapters_and_can_have_them_counted(tmp_path: Path, made: Path) -> None:
+    """Without the results of its run the chapters begin where they did, until another number of them is wanted."""
+    folder = tmp_path / "birds-folio"
+    shutil.copytree(made / "birds-folio", folder, ignore=shutil.ignore_patterns("asked.json", "stages"))
+    holder = Holder()
+    held = holder.get(folder)
+    begun = [chapter.start_ms for chapter in held.document.chapters]
+    anchor = Anchor(start_ms=13_500, end_ms=14_500, heard="dove card")
+    holder.decide(held, kinds.MentionDecided(anchor=anchor, choice="code", code="D1"), held.decided.version)
+    assert [chapter.start_ms for chapter in held.document.chapters] == begun
+    assert len(begun) != 2
+    holder.decide(held, kinds.ChaptersCounted(count=2), held.decided.version)
+    assert len(held.document.chapters) == 2
+
+
 def test_the_request_is_kept_inside_the_folio(root: Path) -> None:
     """A folio is made again from the same source, catalogue, day and settings."""
     request = asked.again(root / "birds-folio")

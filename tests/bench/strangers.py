@@ -31,6 +31,8 @@ from figures import F1, NAMES, Figures, Tally, figures  # noqa: E402
 from gold_facts import gold  # noqa: E402
 from heard_talks import is_heard, timed_heard  # noqa: E402
 
+from studio import timecode  # noqa: E402
+from studio.model import Transcript  # noqa: E402
 from studio.reader.forms import FORMS, Form, timed  # noqa: E402
 from studio.reader.talks import Talk, read_talk  # noqa: E402
 
@@ -47,23 +49,28 @@ def score(path: Path, form: Form | Literal["heard"]) -> Figures:
     return figures(talk.name, gold(talk, heard), understood(talk, heard.transcript))
 
 
-def understood(talk: Talk, transcript):  # noqa: ANN001, ANN201  (the document, by the product's own road)
+def understood(talk: Talk, transcript: Transcript):  # noqa: ANN201  (the document, by the product's own road)
     """Return the document that the product makes of the talk given as a caption file."""
-    from studio import folio, pipeline, timecode
+    from studio import folio, pipeline
     from studio.settings import Settings
 
     with tempfile.TemporaryDirectory() as place:
         source = Path(place) / f"{talk.name}.vtt"
-        cues = [
-            f"{timecode.vtt(one.start_ms)} --> {timecode.vtt(one.end_ms)}\n{_escaped(one.text)}\n"
-            for one in transcript.segments
-        ]
-        source.write_text("WEBVTT\n\n" + "\n".join(cues), encoding="utf-8")
+        source.write_text(caption_file(transcript), encoding="utf-8")
         request = pipeline.Request(
             source=source, folder=Path(place) / "folio", catalogue=talk.file.parent / talk.head["catalogue"],
             recorded_on=talk.recorded, settings=Settings(),
         )  # fmt: skip
         return folio.make(request).document
+
+
+def caption_file(transcript: Transcript) -> str:
+    """Return a transcript as a WebVTT file, a cue for each segment."""
+    cues = [
+        f"{timecode.vtt(one.start_ms)} --> {timecode.vtt(one.end_ms)}\n{_escaped(one.text)}\n"
+        for one in transcript.segments
+    ]
+    return "WEBVTT\n\n" + "\n".join(cues)
 
 
 def _escaped(text: str) -> str:
