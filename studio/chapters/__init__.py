@@ -27,7 +27,7 @@ SUREST = 0.003
 
 @dataclass(frozen=True)
 class Weights:
-    """How much each part counts; a part with weight 0 is off. Set on the hands of `tune`, in all forms."""
+    """How much each part counts; a part with weight 0 is off. Set on talks of `tune`, in all forms."""
 
     starts: float = 0.2
     """For each unit of the reader's log-odds that a subject begins."""
@@ -40,8 +40,8 @@ class Weights:
     topic: float = 1.0
     pause: float = 0.15
     new_words: float = 0.275
-    prior: float = 2.25
-    boundary: float = 0.875
+    prior: float = 2.0
+    boundary: float = 0.8
     """What a boundary costs before its own score is counted."""
 
 
