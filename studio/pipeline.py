@@ -217,6 +217,7 @@ class Results:
         values = self.values
         parts = {name: values[name] for name in Document.model_fields if name in values and name != "catalogue"}
         parts["supplies"] = _with_stills(values["supplies"], values["stills"])
+        parts["sentences"] = _with_kinds(values["sentences"], values["senses"])
         parts["findings"] = (*values["findings"], *values["weak_stills"])
         return Document(catalogue=_catalogue_source(values["catalogue"]), **parts)
 
@@ -283,6 +284,10 @@ def _catalogue_source(found: Catalogue) -> CatalogueSource | None:
         return None
     counts = {"products": len(found.products), "complaints": len(found.complaints)}
     return CatalogueSource(source=found.source, sha256=found.sha256, **counts)
+
+
+def _with_kinds(said: tuple[Sentence, ...], senses: tuple[Sense, ...]) -> tuple[Sentence, ...]:
+    return tuple(one.but(kind=sense.kind(read)) for one, read in zip(said, senses, strict=True))
 
 
 def _with_stills(rows: tuple[Supply, ...], pictures: tuple[Still, ...]) -> tuple[Supply, ...]:

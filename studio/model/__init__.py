@@ -8,7 +8,18 @@ from typing import Literal
 
 from studio.model.base import Exact, FindingKind, Money, Ms, OfferKind, Part, Role, Severity, State
 from studio.model.given import Catalogue, CatalogueSource, Complaint, Product, Recording
-from studio.model.heard import Correction, Segment, Sense, Sentence, SentenceWord, Span, Spelling, Transcript, Word
+from studio.model.heard import (
+    Correction,
+    Segment,
+    Sense,
+    Sentence,
+    SentenceKind,
+    SentenceWord,
+    Span,
+    Spelling,
+    Transcript,
+    Word,
+)
 from studio.model.known import Caution, Chapter, Cut, Finding, Measure, Mention, Offer, Still, Supply
 
 __all__ = [
@@ -36,6 +47,7 @@ __all__ = [
     "Segment",
     "Sense",
     "Sentence",
+    "SentenceKind",
     "SentenceWord",
     "Severity",
     "Span",

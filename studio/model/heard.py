@@ -5,6 +5,8 @@ from typing import Literal
 
 from studio.model.base import Ms, Part
 
+SentenceKind = Literal["step", "tip", "fact", "warning", "offer", "chat", "greeting", "viewer"]
+
 
 class Span(Part):
     """A stretch of time."""
@@ -69,6 +71,8 @@ class Sentence(Span):
     text: str
     words: tuple[SentenceWord, ...]
     pause_before_ms: Ms = 0
+    kind: SentenceKind = "fact"
+    """What it does: "fact" where nothing read the talk; "viewer" is talk to one viewer, "chat" all else."""
 
     def time_of(self, start: int, end: int) -> tuple[int, int]:
         """Return the start and end in milliseconds of the characters `start` to `end` of the text."""

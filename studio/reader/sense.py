@@ -1,6 +1,6 @@
 """Sentence by sentence what the reader holds them to be: their kind, whether a subject begins, what they hold."""
 
-from studio.model import Sense, Sentence
+from studio.model import Sense, Sentence, SentenceKind
 from studio.reader.model import model
 from studio.reader.pieces import FLAGS
 from studio.reader.reading import Words, read_words
@@ -8,6 +8,23 @@ from studio.reader.reading import Words, read_words
 VERSION = 1
 BEGINNING = 3
 """Words at the beginning of a sentence that are asked whether a subject begins with them."""
+
+
+STEP, WARNING, TALK, WARNS = 0.4, 0.4, 0.5, 0.5
+"""Probabilities from which a sentence is a step or a warning, and from which chat, greeting and viewer together are talk;
+from `WARNS` for one of its words on it may warn, and is no talk. Set on the tune hands: tests/talks/README.md."""
+_TALK: tuple[SentenceKind, ...] = ("chat", "greeting", "viewer")
+_KEPT: tuple[SentenceKind, ...] = ("fact", "tip", "offer")
+
+
+def kind(sense: Sense) -> SentenceKind:
+    """Return what a sentence is taken to be; what warns comes before what instructs, and that before all else."""
+    if sense.kinds["warning"] >= WARNING:
+        return "warning"
+    if sense.kinds["step"] >= STEP:
+        return "step"
+    talk = sum(sense.kinds[name] for name in _TALK) >= TALK and sense.flags["warn"] < WARNS
+    return max(_TALK if talk else _KEPT, key=lambda name: sense.kinds[name])
 
 
 def senses(sentences: tuple[Sentence, ...]) -> tuple[Sense, ...]:

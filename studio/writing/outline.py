@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 from functools import cache
+from itertools import groupby
 from pathlib import PurePath
 from typing import Any
 
@@ -16,9 +17,9 @@ from studio.writing.written import Draft, Line, Section
 
 ALT_LENGTH = 125
 TITLE_LENGTH = 65
-STEP_SENTENCES = 3
 PARAGRAPH_SENTENCES = 4
-HOW_TO_STEPS = 8
+HOW_TO_STEPS, LINES_A_STEP = 6, 6
+"""A post tells how to do something from so many steps on, if there are no more lines for each of them."""
 
 
 def facts(document: Document, catalogue: Catalogue, settings: Settings, worded: Draft | None = None) -> dict[str, Any]:
@@ -121,7 +122,7 @@ def _thing_made(document: Document, written: Draft) -> str:
     for name in ("made", "it_is"):
         for said in early:
             found = _thing(name).search(said)
-            if found and not worth.reason_to_leave_out(said, holds_fact=True) and not _vague(found["thing"]):
+            if found and not _vague(found["thing"]):
                 return text.one_line(found["thing"]).rstrip(" .,")
     return ""
 
@@ -163,13 +164,8 @@ def grouped(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
 def shape_of(written: Draft) -> str:
     """Return "how-to" where enough of the sentences are instructions, else "show-and-tell"."""
     steps = sum(line.kind == "step" for line in written.lines)
-    busy = sum(_is_steps(section) for section in written.sections)
-    return "how-to" if steps >= HOW_TO_STEPS and busy else "show-and-tell"
-
-
-def _is_steps(section: Section) -> bool:
-    steps = sum(line.kind == "step" and worth.words(line.text)[0] not in {"don't", "never"} for line in section.lines)
-    return (steps >= 3 and steps * 10 >= 3 * len(section.lines)) or (steps >= 2 and steps * 2 >= len(section.lines))
+    enough = steps >= HOW_TO_STEPS and steps * LINES_A_STEP >= len(written.lines)
+    return "how-to" if enough else "show-and-tell"
 
 
 def sections(
@@ -188,8 +184,7 @@ def sections(
         end = (
             written.sections[at + 1].start_ms if at + 1 < len(written.sections) else document.recording.duration_ms + 1
         )
-        steps = shape == "how-to" and _is_steps(section)
-        blocks = list(_blocks(section, urls, linked, steps=steps))
+        blocks = list(_blocks(section, urls, linked, steps=shape == "how-to"))
         for block in blocks:
             if block["kind"] == "steps":
                 block["first"] = number
@@ -204,7 +199,7 @@ def sections(
                 "end_ms": min(end, document.recording.duration_ms),
                 "blocks": blocks,
                 "stills": own,
-                "is_steps": steps,
+                "is_steps": any(block["kind"] == "steps" for block in blocks),
             }
         )
     return made
@@ -243,23 +238,32 @@ def _blocks(section: Section, urls: dict[str, str], linked: set[str], *, steps: 
 
 
 def _steps(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Iterator[dict[str, Any]]:
-    """Yield what comes before the first instruction as a paragraph, then numbered steps of one to three sentences."""
-    first = next((at for at, line in enumerate(lines) if line.kind == "step"), len(lines))
-    yield from _paragraphs(lines[:first], urls, linked)
-    groups: list[list[Line]] = []
-    for line in lines[first:]:
-        full = bool(groups) and len(groups[-1]) >= STEP_SENTENCES
-        opens = line.kind == "step" and (worth.opens_step(line.text) or full or not groups or len(groups[-1]) > 1)
-        if not groups or opens or (full and len(groups[-1]) > STEP_SENTENCES):
-            groups.append([line])
-        else:
-            groups[-1].append(line)
-    if groups:
+    """Yield numbered steps, a warning with the step that it follows, and all else between them in paragraphs."""
+    for numbered, run in groupby(_with_steps(lines), key=lambda one: one[0] > 0):
+        if not numbered:
+            yield from _paragraphs([line for _, line in run], urls, linked)
+            continue
+        steps = [[line for _, line in group] for _, group in groupby(run, key=lambda one: one[0])]
         yield {
             "kind": "steps",
             "first": 1,
-            "steps": [[_sentence(line, urls, linked) for line in group] for group in groups],
+            "steps": [[_sentence(line, urls, linked) for line in step] for step in steps],
         }
+
+
+def _with_steps(lines: Sequence[Line]) -> Iterator[tuple[int, Line]]:
+    """Yield each line with the number of the step that it belongs to; 0 where it belongs to none.
+
+    What was said in one breath is one step.
+    """
+    number, before = 0, None
+    for line in lines:
+        goes_on = before is not None and before.parts[-1].sentence == line.parts[0].sentence
+        if line.kind == "step" and not goes_on:
+            number += 1
+        belongs = line.kind == "step" or (line.kind == "warning" and before is not None)
+        before = line if belongs else None
+        yield (number if belongs else 0), line
 
 
 def _paragraphs(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Iterator[dict[str, Any]]:

@@ -235,7 +235,7 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
 def _open_ended(left: str) -> bool:
     """Return whether the text cannot end here: its last clause is a word or two, or it waits for what is said."""
     last = worth.words(left[clauses(left)[-1][0] :])
-    return len(last) < 3 or last[-1] in worth.rules()["kind"]["waiting"].split()
+    return len(last) < 3 or last[-1] in worth.rules()["clauses"]["waiting"].split()
 
 
 def depends(text: str) -> bool:
@@ -243,7 +243,7 @@ def depends(text: str) -> bool:
     at = clauses(text)[-1][0]
     said = worth.words(text[at:]) or worth.words(text)
     first = next((word for word in said if word not in {"and", "so", "but", "then", "now"}), "")
-    return first in worth.rules()["kind"]["subordinators"].split() or first in {"if", "when", "because"}
+    return first in worth.rules()["clauses"]["subordinators"].split() or first in {"if", "when", "because"}
 
 
 def stands_alone(text: str) -> bool:
@@ -254,6 +254,6 @@ def stands_alone(text: str) -> bool:
         return len(worth.words(clause)) > 3 or worth.words(text)[0] in {"don't", "never", "always", "then"}
     return (
         bool(said)
-        and said[0] in worth.rules()["kind"]["own_clause"].split()
+        and said[0] in worth.rules()["clauses"]["own_clause"].split()
         and worth.has_finite_verb(" ".join(said[:6]))
     )
