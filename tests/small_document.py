@@ -21,6 +21,7 @@ from studio.model import (
     Product,
     Recording,
     Segment,
+    Sentence,
     SentenceKind,
     Spelling,
     Still,
@@ -104,8 +105,8 @@ def on_a_sheet(name: str = "Heavy Card") -> tuple[Document, Catalogue]:
     return made.but(cuts=(line,)), known.but(products=products)
 
 
-def document(said: tuple[str, ...] = SAID, kinds: tuple[SentenceKind, ...] = KINDS) -> Document:
-    """Return a document of two chapters with one of everything; there are as many kinds as sentences."""
+def spoken_sentences(said: tuple[str, ...], kinds: tuple[SentenceKind, ...]) -> list[Sentence]:
+    """Return the sentences, one begun every five seconds."""
     sentences = []
     for index, (text, kind) in enumerate(zip(said, kinds, strict=True)):
         start = 2000 + index * 5000
@@ -115,6 +116,12 @@ def document(said: tuple[str, ...] = SAID, kinds: tuple[SentenceKind, ...] = KIN
             for at, word in enumerate(text.split())
         ]
         sentences.append(sentence(index, words).but(kind=kind))
+    return sentences
+
+
+def document(said: tuple[str, ...] = SAID, kinds: tuple[SentenceKind, ...] = KINDS) -> Document:
+    """Return a document of two chapters with one of everything; there are as many kinds as sentences."""
+    sentences = spoken_sentences(said, kinds)
     segments = tuple(
         Segment(
             start_ms=one.start_ms,

@@ -11,8 +11,10 @@ BEGINNING = 3
 
 
 STEP, WARNING, TALK, WARNS = 0.4, 0.4, 0.5, 0.5
-"""Probabilities from which a sentence is a step or a warning, and from which chat, greeting and viewer together are talk;
-from `WARNS` for one of its words on it may warn, and is no talk. Set on the tune hands: tests/talks/README.md."""
+"""Probabilities from which a sentence is a step, is a warning, or is talk (chat, greeting and viewer together).
+
+From `WARNS` on, for one of its words, it may warn, and is no talk. Set on the tune hands: tests/talks/README.md.
+"""
 _TALK: tuple[SentenceKind, ...] = ("chat", "greeting", "viewer")
 _KEPT: tuple[SentenceKind, ...] = ("fact", "tip", "offer")
 

@@ -1,6 +1,8 @@
 """Which sentences the post tells: what each of them does decides, and whether a kept neighbour leans on it."""
 
+import re
 from collections.abc import Container, Sequence
+from functools import cache
 from itertools import pairwise
 
 from studio.model import Sentence
@@ -14,21 +16,29 @@ _OUT = {
 }
 
 
-def reasons(sentences: Sequence[Sentence], holding: Container[int]) -> dict[int, str]:
+_OPENING = frozenset({"chat", "greeting"})
+
+
+def reasons(sentences: Sequence[Sentence], holding: Container[int], opening_ms: int = 0) -> dict[int, str]:
     """Return why sentences are left out, by their number; all others are told.
 
-    Talk is told after all where the sentence after it is told and leans on it, and a viewer's question where its answer
-    is told.
+    Talk is told after all where the sentence after it is told and leans on it, a viewer's question where its answer is
+    told, and the sentence of the opening that says what is made.
 
     Args:
         sentences: the talk in its order.
         holding: numbers of sentences that hold something known; no chat, whatever else they are.
+        opening_ms: where the opening ends.
     """
     out = {one.index: _OUT[one.kind] for one in sentences if one.kind in _OUT}
     out = {n: why for n, why in out.items() if why != _OUT["chat"] or n not in holding}
     for before, after in reversed(list(pairwise(sentences))):
         if after.index not in out and _needed(before, after):
             out.pop(before.index, None)
+    early = (one for one in sentences if one.start_ms < opening_ms and thing(one.text, "made"))
+    first = next(early, None)
+    if first is not None and first.kind in _OPENING:
+        out.pop(first.index, None)
     return out
 
 
@@ -38,3 +48,26 @@ def _needed(before: Sentence, after: Sentence) -> bool:
         return before.text.rstrip().endswith("?")
     first = next(iter(worth.words(after.text)), "")
     return before.kind == "chat" and first in worth.rules()["clauses"]["leans"].split()
+
+
+@cache
+def _pattern(name: str) -> re.Pattern[str]:
+    return re.compile(worth.rules()["intro"][name], re.IGNORECASE)
+
+
+def thing(said: str, name: str) -> str:
+    """Return what a sentence says is made ("a little loaf"), or nothing.
+
+    Args:
+        said: the sentence.
+        name: "made" where it is told to be made, "it_is" where it is only told what it is.
+    """
+    found = _pattern(name).search(said)
+    return found["thing"] if found and not _vague(found["thing"]) else ""
+
+
+def _vague(name: str) -> bool:
+    said = worth.words(name)
+    counted = set(worth.rules()["protected"]["numbers"].split()) & set(said) or any(char.isdigit() for char in name)
+    vague = bool(set(said) & set(worth.rules()["intro"]["vague"].split()))
+    return bool(counted) or vague or not 2 <= len(said) <= 7

@@ -49,7 +49,9 @@ def _draft(given: _Same) -> Draft:
     document = given.document
     known = marks(document, given.catalogue)
     agreed = {name.lower() for name in given.keep_names}
-    reasons = choosing.reasons(document.sentences, {index for index, found in known.items() if _holds(found)})
+    opening_ms = document.chapters[1].start_ms if len(document.chapters) > 1 else 0
+    holding = {index for index, found in known.items() if _holds(found)}
+    reasons = choosing.reasons(document.sentences, holding, opening_ms)
     kept: list[Line] = []
     left: list[LeftOut] = []
     for sentence in document.sentences:

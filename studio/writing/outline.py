@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from functools import cache
 from itertools import groupby
 from pathlib import PurePath
 from typing import Any
@@ -11,7 +10,7 @@ from studio import quantity, text, timecode
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
 from studio.settled import settled
-from studio.writing import printed, sheet_plans, worth
+from studio.writing import choosing, printed, sheet_plans
 from studio.writing.draft import draft
 from studio.writing.written import Draft, Line, Section
 
@@ -91,11 +90,6 @@ def _price_note(document: Document, settings: Settings) -> str:
 # --- title and opening -----------------------------------------------------------------------------------------------
 
 
-@cache
-def _thing(name: str) -> re.Pattern[str]:
-    return re.compile(worth.rules()["intro"][name], re.IGNORECASE)
-
-
 def titles(document: Document, written: Draft) -> list[str]:
     """Return title candidates, the best first: the thing made in the person's words, the items, the file's name."""
     thing = _thing_made(document, written)
@@ -121,21 +115,9 @@ def _thing_made(document: Document, written: Draft) -> str:
     ]
     for name in ("made", "it_is"):
         for said in early:
-            found = _thing(name).search(said)
-            if found and not _vague(found["thing"]):
-                return text.one_line(found["thing"]).rstrip(" .,")
+            if thing := choosing.thing(said, name):
+                return text.one_line(thing).rstrip(" .,")
     return ""
-
-
-def _vague(thing: str) -> bool:
-    said = worth.words(thing)
-    counted = set(worth.rules()["protected"]["numbers"].split()) & set(said) or any(char.isdigit() for char in thing)
-    return (
-        bool(counted)
-        or len(said) < 2
-        or bool(set(said) & set(worth.rules()["intro"]["vague"].split()))
-        or len(said) > 7
-    )
 
 
 def opening(title: str, written: Draft, document: Document) -> list[dict[str, Any]]:
