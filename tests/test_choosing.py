@@ -155,11 +155,25 @@ def test_a_step_is_numbered_its_warning_stands_with_it_and_all_else_is_prose() -
     assert made == [[1, [*first, warning[1]]], [reason[1]], [2, *rest]]
 
 
+def test_a_warning_without_a_step_before_it_opens_the_step_after() -> None:
+    """What must be known before the hands move stands in the step, ahead of what to do."""
+    warning: Said = ("warning", "Switch it off before your fingers go in there.")
+    made = blocks(STEPS[0], ("fact", "The blade is a new one from the market."), warning, *STEPS[1:])
+    assert made[2][1] == [warning[1], STEPS[1][1]]
+
+
 def test_steps_said_in_one_breath_are_one_step() -> None:
     """A sentence that is parted in two stays one number."""
     both: Said = ("step", "Then you glue the two short sides in, you wipe the edges off with a cloth.")
     made = blocks(*STEPS, both)
     assert made[0][-1] == ["Then you glue the two short sides in.", "You wipe the edges off with a cloth."]
+
+
+def test_a_few_words_without_a_verb_belong_to_the_step_before() -> None:
+    """What only goes on with a step gets no number, and one word that instructs nothing is left out."""
+    made = blocks(STEPS[0], ("step", "All along the rim."), ("step", "So."), *STEPS[1:])
+    assert made[0][1] == [STEPS[0][1], "All along the rim."]
+    assert len(made[0]) == 1 + len(STEPS)
 
 
 def test_steps_in_the_first_of_several_chapters_are_printed() -> None:

@@ -27,11 +27,10 @@ def reasons(sentences: Sequence[Sentence], holding: Container[int], opening_ms: 
 
     Args:
         sentences: the talk in its order.
-        holding: numbers of sentences that hold something known; no chat, whatever else they are.
+        holding: numbers of sentences that hold something known; no mere talk, whatever the reader holds them to be.
         opening_ms: where the opening ends.
     """
-    out = {one.index: _OUT[one.kind] for one in sentences if one.kind in _OUT}
-    out = {n: why for n, why in out.items() if why != _OUT["chat"] or n not in holding}
+    out = {one.index: _OUT[one.kind] for one in sentences if one.kind in _OUT and not _is_held(one, holding)}
     for before, after in reversed(list(pairwise(sentences))):
         if after.index not in out and _needed(before, after):
             out.pop(before.index, None)
@@ -44,10 +43,14 @@ def reasons(sentences: Sequence[Sentence], holding: Container[int], opening_ms: 
 
 def _needed(before: Sentence, after: Sentence) -> bool:
     """Return whether what is said after cannot be understood without what is said before."""
-    if before.kind == "viewer":
-        return before.text.rstrip().endswith("?")
+    if before.kind == "viewer" and before.text.rstrip().endswith("?"):
+        return True
     first = next(iter(worth.words(after.text)), "")
     return before.kind == "chat" and first in worth.rules()["clauses"]["leans"].split()
+
+
+def _is_held(sentence: Sentence, holding: Container[int]) -> bool:
+    return sentence.kind in {"chat", "viewer"} and sentence.index in holding
 
 
 @cache

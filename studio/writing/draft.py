@@ -120,10 +120,11 @@ def _left(sentence: Sentence, reason: str) -> LeftOut:
 
 
 def _says_too_little(line: Line) -> bool:
-    """Return whether a line instructs and warns of nothing, and is too short to tell anything by itself."""
+    """Return whether a line is too short to tell anything by itself; an instruction is so only as a word ("So.")."""
     said = worth.words(line.text)
-    held = line.kind in joining.NEVER_DROPPED or line.holds_fact or line.holds_figure
-    return len(said) <= SHORT and not held and not wording.protected() & set(said)
+    short = len(said) < 2 if line.kind in joining.NEVER_DROPPED else len(said) <= SHORT
+    held = line.holds_fact or line.holds_figure or wording.protected() & set(said) or wording.numbers(line.text)
+    return short and not held and not worth.opens_instruction(line.text)
 
 
 def _line(piece: Working, sentence: Sentence, found: list[Mark]) -> Line:

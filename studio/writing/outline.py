@@ -10,7 +10,7 @@ from studio import quantity, text, timecode
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
 from studio.settled import settled
-from studio.writing import choosing, printed, sheet_plans
+from studio.writing import choosing, printed, sheet_plans, worth
 from studio.writing.draft import draft
 from studio.writing.written import Draft, Line, Section
 
@@ -236,16 +236,26 @@ def _steps(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Ite
 def _with_steps(lines: Sequence[Line]) -> Iterator[tuple[int, Line]]:
     """Yield each line with the number of the step that it belongs to; 0 where it belongs to none.
 
-    What was said in one breath is one step.
+    What was said in one breath is one step, a few words without a verb belong to the step before them, and a warning
+    to the step before it, or to the one that follows where none is.
     """
-    number, before = 0, None
-    for line in lines:
-        goes_on = before is not None and before.parts[-1].sentence == line.parts[0].sentence
-        if line.kind == "step" and not goes_on:
-            number += 1
-        belongs = line.kind == "step" or (line.kind == "warning" and before is not None)
-        before = line if belongs else None
-        yield (number if belongs else 0), line
+    number, before, waits = 0, None, False
+    for at, line in enumerate(lines):
+        ahead = next((one.kind for one in lines[at:] if one.kind != "warning"), "")
+        if line.kind != "step" and not (line.kind == "warning" and (before is not None or ahead == "step")):
+            before = None
+            yield 0, line
+            continue
+        number += before is None or not (waits or _goes_on(before, line))
+        waits = line.kind == "warning" and (before is None or waits)
+        before = line
+        yield number, line
+
+
+def _goes_on(before: Line, line: Line) -> bool:
+    """Return whether a line belongs to the step of the line before it."""
+    in_one_breath = before.parts[-1].sentence == line.parts[0].sentence
+    return line.kind == "warning" or in_one_breath or not worth.has_finite_verb(line.text)
 
 
 def _paragraphs(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Iterator[dict[str, Any]]:
