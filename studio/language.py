@@ -5,13 +5,13 @@ from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from studio import resources
+from studio import rule_files
 from studio.model import Sentence, SentenceWord, Transcript, Word
 
 if TYPE_CHECKING:
     from spacy.language import Language
 
-VERSION = 2
+VERSION = 3
 SHORT_PAUSE_MS = 200
 LONG_PAUSE_MS = 900
 VERY_LONG_PAUSE_MS = 4000
@@ -20,10 +20,9 @@ SENTENCE_END = (".", "?", "!", "…")
 _CLOSING, _OPENING = "\"'”’)]»", "\"'“‘([«"
 
 
-@cache
 def _words(kind: str) -> frozenset[str]:
     """Return one of the word lists of `shared/cues.toml`, such as `opening`."""
-    return frozenset(resources.table("cues.toml")["sentence"][kind].split())
+    return rule_files.word_set("cues.toml", "sentence", kind)
 
 
 @cache

@@ -11,9 +11,8 @@ import talk_folio
 from studio.model import Document, Sense, SentenceKind
 from studio.reader import sense
 from studio.reader.pieces import FLAGS, KINDS
-from studio.settings import Settings
-from studio.writing import outline
 from studio.writing.draft import draft
+from studio.writing.facts import Group, Items, Steps
 from studio.writing.written import Draft
 
 Said = tuple[SentenceKind, str]
@@ -137,13 +136,13 @@ STEPS: tuple[Said, ...] = (
 
 def blocks(*told: Said) -> list[Any]:
     """Return the blocks of the one section of a post: paragraphs as lists, steps as lists of lists of sentences."""
-    known = outline.facts(spoken(*told), small_document.catalogue(), Settings())
-    (section,) = known["sections"]
-    texts: Callable[[list[dict[str, Any]]], list[str]] = lambda some: [one["text"] for one in some]  # noqa: E731
-    return [
-        [block["first"], *map(texts, block["steps"])] if block["kind"] == "steps" else texts(block["sentences"])
-        for block in section["blocks"]
-    ]
+    (section,) = small_document.edition(spoken(*told)).facts.sections
+    texts: Callable[[Group], list[str]] = lambda some: [one.text for one in some]  # noqa: E731
+    made: list[Any] = []
+    for block in section.blocks:
+        assert not isinstance(block, Items)
+        made.append([block.first, *map(texts, block.steps)] if isinstance(block, Steps) else texts(block.sentences))
+    return made
 
 
 def test_a_step_is_numbered_its_warning_stands_with_it_and_all_else_is_prose() -> None:

@@ -3,9 +3,9 @@
 import re
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
+from functools import lru_cache
 
-from studio import resources
+from studio import rule_files
 from studio.dates.calendar_days import against
 from studio.dates.place import Said
 from studio.dates.words import days
@@ -33,11 +33,12 @@ class Period:
     doubt: str = ""
 
 
-@cache
 def _pattern(name: str) -> re.Pattern[str]:
-    return re.compile(rf"(?<![\w'])(?:{resources.table('dates.toml')['edges'][name]})(?![\w'])", re.IGNORECASE)
+    edge = rule_files.text("dates.toml", "edges", name)
+    return rule_files.expression(rf"(?<![\w'])(?:{edge})(?![\w'])")
 
 
+@lru_cache(maxsize=8192)
 def period(text: str, on: date | None) -> Period | None:
     """Return the stretch of days that a sentence gives, or None where it gives none.
 
@@ -81,7 +82,7 @@ def _merged(text: str, said: list[Said]) -> list[Said]:
     kept: list[Said] = []
     for day in said:
         between = text[kept[-1].end : day.start].lower().replace("’", "'").strip(" ,.-–") if kept else None
-        if between is not None and re.search(_pattern("corrected"), between) and len(between) < 60:
+        if between is not None and _pattern("corrected").search(between) and len(between) < 60:
             kept[-1] = replace(day, start=kept[-1].start)
         elif between is not None and _pattern_same().fullmatch(between):
             kept[-1] = _one(kept[-1], day)
@@ -90,9 +91,9 @@ def _merged(text: str, said: list[Said]) -> list[Said]:
     return kept
 
 
-@cache
 def _pattern_same() -> re.Pattern[str]:
-    return re.compile(resources.table("dates.toml")["edges"]["same"] + r"(?: (?:the|on|on the))?")
+    same = rule_files.text("dates.toml", "edges", "same")
+    return rule_files.expression(same + r"(?: (?:the|on|on the))?", exact=True)
 
 
 def _one(before: Said, after: Said) -> Said:
@@ -106,9 +107,9 @@ def _one(before: Said, after: Said) -> Said:
     return replace(joined, doubt=f"two days are named: {before.last:%-d %B} and {after.last:%-d %B}")
 
 
-@cache
 def _joined() -> re.Pattern[str]:
-    return re.compile(rf"(?:{resources.table('dates.toml')['edges']['joined']})(?: (?:the|and))*(?: very)?")
+    joint = rule_files.text("dates.toml", "edges", "joined")
+    return rule_files.expression(rf"(?:{joint})(?: (?:the|and))*(?: very)?", exact=True)
 
 
 def _edge(lead: str, before: Said | None) -> str:

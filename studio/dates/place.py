@@ -55,6 +55,6 @@ class Place:
         return Said(start, end, first, last or first, **more), count  # type: ignore[arg-type]
 
 
-def cut(text: str) -> list[Token]:
+def day_tokens(text: str) -> list[Token]:
     """Return the words and numbers of a text in lower case, with their places."""
     return [Token(m.group().lower().replace("’", "'"), m.start(), m.end()) for m in _TOKEN.finditer(text)]

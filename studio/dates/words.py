@@ -1,10 +1,19 @@
 """Single days and stretches of days as they are said in English: a closed grammar, resolved from one day."""
 
-import re
 from datetime import date, timedelta
 
-from studio.dates.calendar_days import against, dated, feast, in_year, month_end, nearest, of_number, weekday_of, words
-from studio.dates.place import Place, Said, cut
+from studio.dates.calendar_days import (
+    against,
+    day_words,
+    days_numbered,
+    feast,
+    in_year,
+    month_end,
+    nearest,
+    of_number,
+    weekday_of,
+)
+from studio.dates.place import Place, Said, day_tokens
 
 _TENS = {"twenty": 20, "thirty": 30}
 
@@ -16,7 +25,7 @@ def days(text: str, on: date) -> list[Said]:
         text: one sentence.
         on: the day on which it was said.
     """
-    tokens, found, at = cut(text), [], 0
+    tokens, found, at = day_tokens(text), [], 0
     while at < len(tokens):
         step = 1
         place = Place(tokens, at, on, text)
@@ -35,26 +44,26 @@ def days(text: str, on: date) -> list[Said]:
 
 def _month(word: str) -> int | None:
     word = word.removesuffix("'s")
-    if word in words("months"):
-        return words("months").index(word) + 1
-    short = [name for name in words("short_months") if name == word]
-    return next(i + 1 for i, name in enumerate(words("months")) if name.startswith(word[:3])) if short else None
+    if word in day_words("months"):
+        return day_words("months").index(word) + 1
+    short = [name for name in day_words("short_months") if name == word]
+    return next(i + 1 for i, name in enumerate(day_words("months")) if name.startswith(word[:3])) if short else None
 
 
 def _weekday(word: str) -> int | None:
     word = word.removesuffix("'s")
-    return words("weekdays").index(word) if word in words("weekdays") else None
+    return day_words("weekdays").index(word) if word in day_words("weekdays") else None
 
 
 def _ordinal(place: Place, ahead: int) -> tuple[int, int] | None:
     """Return the day number at a place and how many tokens it takes."""
     word, after = place.word(ahead), place.word(ahead + 1)
-    if re.fullmatch(r"\d{1,2}(?:st|nd|rd|th)", word):
+    if word.endswith(("st", "nd", "rd", "th")) and len(word) <= 4 and word[:-2].isdecimal():
         number, taken = int(word[:-2]), 1
-    elif word in words("ordinals"):
-        number, taken = words("ordinals").index(word) + 1, 1
-    elif word in _TENS and after in words("ordinals")[:9]:
-        number, taken = _TENS[word] + words("ordinals").index(after) + 1, 2
+    elif word in day_words("ordinals"):
+        number, taken = day_words("ordinals").index(word) + 1, 1
+    elif word in _TENS and after in day_words("ordinals")[:9]:
+        number, taken = _TENS[word] + day_words("ordinals").index(after) + 1, 2
     elif word == "thirtieth":
         number, taken = 30, 1
     else:
@@ -72,10 +81,10 @@ def _day_number(place: Place, ahead: int) -> tuple[int, int] | None:
 
 def _year(place: Place, ahead: int) -> tuple[int | None, int]:
     word = place.word(ahead)
-    if re.fullmatch(r"20\d\d", word):
+    if len(word) == 4 and word.isdecimal() and word.startswith("20"):
         return int(word), 1
-    if word == "twenty" and place.word(ahead + 1) in _TENS and place.word(ahead + 2) in words("numbers"):
-        return 2000 + _TENS[place.word(ahead + 1)] + words("numbers").index(place.word(ahead + 2)) + 1, 3
+    if word == "twenty" and place.word(ahead + 1) in _TENS and place.word(ahead + 2) in day_words("numbers"):
+        return 2000 + _TENS[place.word(ahead + 1)] + day_words("numbers").index(place.word(ahead + 2)) + 1, 3
     return None, 0
 
 
@@ -104,7 +113,7 @@ def _month_of(place: Place, ahead: int) -> tuple[date, int] | None:
 
 
 def _written(place: Place) -> tuple[Said, int] | None:
-    if not re.fullmatch(r"\d{4}-\d\d-\d\d", place.word()):
+    if "-" not in place.word():
         return None
     try:
         return place.said(1, date.fromisoformat(place.word()), month_said=True)
@@ -147,7 +156,7 @@ def _absolute(place: Place, count: int, weekday: int | None, month: int, number:
 def _numbered(place: Place, count: int, weekday: int | None, number: int) -> tuple[Said, int] | None:
     month = _month_of(place, count + (place.word(count) == "of"))
     if month is not None and place.word(count) in ("of", "this", "next"):
-        days = dated(month[0].year, month[0].month, number)
+        days = days_numbered(month[0].year, month[0].month, number)
         taken = count + month[1] + (place.word(count) == "of")
         return place.said(taken, days[0], month_said=True, doubt=against(weekday, days[0])) if days else None
     day = of_number(place.on, number)
@@ -159,14 +168,14 @@ def _numbered(place: Place, count: int, weekday: int | None, number: int) -> tup
 def _bare_day(place: Place) -> tuple[Said, int] | None:
     """Read "the 28th" where the words around leave no other reading: not "the second coat", not "the first thing"."""
     figures = place.word(1)[:1].isdigit() and (place.word(-1) in ("that's", "it's") or place.word(2) == "is")
-    if place.word() != "the" or not (figures or place.word(-1) in words("before_a_bare_day")):
+    if place.word() != "the" or not (figures or place.word(-1) in day_words("before_a_bare_day")):
         return None
     numbered = _ordinal(place, 1)
     if numbered is None:
         return None
     taken = 1 + numbered[1]
     after = place.text[place.tokens[place.at + taken - 1].end :].lstrip()
-    if not figures and after[:1].isalnum() and place.word(taken) not in words("after_a_bare_day"):
+    if not figures and after[:1].isalnum() and place.word(taken) not in day_words("after_a_bare_day"):
         return None
     return _numbered(place, taken, None, numbered[0])
 
@@ -246,7 +255,7 @@ def _length(place: Place) -> tuple[Said, int] | None:
     at = 1 + (place.word(1) == "the")
     at += place.word(at) in ("next", "coming")
     number = {"a": 1, "one": 1, "couple": 2}.get(place.word(at)) or (
-        words("numbers").index(place.word(at)) + 1 if place.word(at) in words("numbers") else None
+        day_words("numbers").index(place.word(at)) + 1 if place.word(at) in day_words("numbers") else None
     )
     number = int(place.word(at)) if place.word(at).isdigit() and len(place.word(at)) < 3 else number
     unit = place.word(at + 1).rstrip("s").removesuffix("'")

@@ -11,7 +11,7 @@ from studio.quantity.found import Found
 from studio.quantity.reader import read
 from studio.quantity.tokens import VULGAR
 from studio.settings import PublishingChoices
-from studio.talk import Talk, talk
+from studio.talk import RunningText, running_text
 
 VERSION = 3
 _LEFT_OUT = frozenset(["currency", "number", "name_number", "clock", "division", "other", "speed", "rate", "idiom"])
@@ -28,19 +28,19 @@ def measures(
     """
     if not sentences:
         return ()
-    whole = talk(sentences)
+    whole = running_text(sentences)
     found = read(whole.text, currency=publishing.currency, length=_UNSAID)
     usage = units.usage(found, frozenset(row.code for row in mentions if row.code), catalogue, publishing)
     things = Things(whole, mentions, catalogue)
-    settled = units.settle(found, things, usage)
-    kept = [row for row in pieces.joined(settled, whole) if _is_measure(row, whole)]
+    settled = units.settle_units(found, things, usage)
+    kept = [row for row in pieces.sides_joined(settled, whole) if _is_measure(row, whole)]
     return tuple(_measure(number, row, things, usage) for number, row in enumerate(kept, 1))
 
 
 _UNSAID = "in"
 
 
-def _is_measure(found: Found, whole: Talk) -> bool:
+def _is_measure(found: Found, whole: RunningText) -> bool:
     """Return whether a quantity is a measure: no money, no page, no discount, no passing year."""
     kind = found.kind.removesuffix("_range")
     if kind in _LEFT_OUT or found.question or not found.exact:
@@ -80,14 +80,14 @@ def _measure(number: int, found: Found, things: Things, usage: Usage) -> Measure
     )
 
 
-def _withdrawn(found: Found, whole: Talk) -> str | None:
+def _withdrawn(found: Found, whole: RunningText) -> str | None:
     """Return the words that were withdrawn; those of the measure itself where it was put right later in the talk."""
     if found.recalled:
         return whole.text[found.start : found.end]
     return whole.text[slice(*found.replaced_at)] if found.replaced_at else None
 
 
-def _state(found: Found, whole: Talk, usage: Usage) -> State:
+def _state(found: Found, whole: RunningText, usage: Usage) -> State:
     relative = found.relative and found.unit_implied
     relative = relative or _is_garbled(found, whole)
     unsure = found.ambiguous or found.conflict or relative or (found.unit_implied and not usage.sure(found))
@@ -98,7 +98,7 @@ _DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)")
 _WHOLE_BEFORE = re.compile(r"\d and $")
 
 
-def _is_garbled(found: Found, whole: Talk) -> bool:
+def _is_garbled(found: Found, whole: RunningText) -> bool:
     """Return whether a recogniser wrote a number in a way that has two readings: "3 and 3 ¼", "2 and 6-8", "1,2"."""
     heard = whole.text[found.start : found.end]
     if _DECIMAL_COMMA.search(heard):

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from studio.quantity.found import Found
-from studio.talk import Talk
+from studio.talk import RunningText
 
 _REACH = 60
 """Characters between two things said of one piece."""
@@ -21,7 +21,7 @@ _FULL_WIDTH = re.compile(r"[\w ,']{0,36}\bwidth of (?:the |your |that )?(?:fabri
 _SIDES = frozenset(["width", "height", "length", "depth"])
 
 
-def joined(rows: Sequence[Found], whole: Talk) -> list[Found]:
+def sides_joined(rows: Sequence[Found], whole: RunningText) -> list[Found]:
     """Join a width and a length said of one thing, and give sizes the number of pieces counted beside them."""
     kept: list[Found] = []
     told: set[str | None] = set()
@@ -48,7 +48,7 @@ def _join(side: Found, other: Found) -> None:
     side.end, side.quantity, side.of = other.end, side.quantity or other.quantity, None
 
 
-def _same_sentence(before: Found, after: Found, whole: Talk) -> bool:
+def _same_sentence(before: Found, after: Found, whole: RunningText) -> bool:
     return whole.place(before.start) == whole.place(after.start) and after.start - before.end <= _REACH
 
 
@@ -56,7 +56,7 @@ def _is_size(found: Found) -> bool:
     return found.kind in ("size", "length") and not found.quantity and found.low is None
 
 
-def _counts(count: Found, size: Found, whole: Talk) -> bool:
+def _counts(count: Found, size: Found, whole: RunningText) -> bool:
     """Return whether a count of pieces belongs to the size after it: "3 strips of the red at 2 and a quarter"."""
     if (
         count.kind != "count"
@@ -69,7 +69,7 @@ def _counts(count: Found, size: Found, whole: Talk) -> bool:
     return between[-1:] in (["at"], ["measuring"], ["are"], ["by"], ["of"], ["each"]) and len(between) < 9
 
 
-def _counts_back(size: Found, count: Found, whole: Talk) -> bool:
+def _counts_back(size: Found, count: Found, whole: RunningText) -> bool:
     """Return whether a number counts the pieces said before it: "one inch wide, and you need 5 of them"."""
     if not _is_size(size) or count.kind not in ("number", "count") or not _same_sentence(size, count, whole):
         return False
@@ -84,7 +84,7 @@ def _counts_back(size: Found, count: Found, whole: Talk) -> bool:
     return bool(told) and between[:1] == [","] and _NEEDED.issuperset(between)
 
 
-def _is_other_side(width: Found, length: Found, whole: Talk, told: set[str | None]) -> bool:
+def _is_other_side(width: Found, length: Found, whole: RunningText, told: set[str | None]) -> bool:
     """Return whether a length is another side of the thing before: "six inches wide and nine tall, and one thick"."""
     if width.kind not in ("length", "size") or length.kind != "length" or width.unit != length.unit:
         return False
@@ -96,7 +96,7 @@ def _is_other_side(width: Found, length: Found, whole: Talk, told: set[str | Non
 _MOST_SIDES = 3
 
 
-def _full_widths(rows: Sequence[Found], whole: Talk) -> None:
+def _full_widths(rows: Sequence[Found], whole: RunningText) -> None:
     """Complete "two inches by the width of the fabric" with the width that the talk has told before."""
     full: Found | None = None
     for row in rows:

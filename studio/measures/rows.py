@@ -115,7 +115,7 @@ def is_price(row: Found, things: Things, prices: frozenset[Fraction]) -> bool:
     return written or row.value in map(Fraction, named)
 
 
-def amount(row: Found, things: Things) -> Found | None:
+def bare_amount(row: Found, things: Things) -> Found | None:
     """Return the amount that a bare number names of the item beside it: "the roller buckle, the thirty"."""
     if len(row.exact) != 1 or not things.names_amount(row):
         return None

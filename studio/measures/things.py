@@ -9,7 +9,7 @@ from studio.quantity.found import Found
 from studio.quantity.number_words import starts_number
 from studio.quantity.reader import read
 from studio.quantity.tokens import NUMBER, WORD, Tokens, cut
-from studio.talk import Talk
+from studio.talk import RunningText
 
 _STOP = frozenset(
     "a an the and or but so if as at by in on of to for from with into onto over under up down out off is are was "
@@ -36,7 +36,7 @@ _NEAR = 12
 
 
 @dataclass(frozen=True)
-class Thing:
+class Measured:
     """What is measured: its name as said, and its catalogue code where it is an item."""
 
     name: str | None = None
@@ -46,7 +46,7 @@ class Thing:
 class Things:
     """Finds what a measure is of, in one talk."""
 
-    def __init__(self, whole: Talk, mentions: Sequence[Mention], catalogue: Catalogue) -> None:
+    def __init__(self, whole: RunningText, mentions: Sequence[Mention], catalogue: Catalogue) -> None:
         self.whole = whole
         self._products = catalogue.by_code()
         self._mentions = sorted((mention for mention in mentions if mention.code), key=lambda mention: mention.start_ms)
@@ -69,13 +69,13 @@ class Things:
         last = sum(start < found.end - offset for start in tokens.start[: tokens.count])
         return tokens, first, last
 
-    def of(self, found: Found) -> Thing:
+    def of(self, found: Found) -> Measured:
         """Return the noun phrase a measure stands with, and the item where one is named beside it."""
         tokens, first, last = self._around(found)
         code = self._code(found)
         if found.kind == "count":
-            return Thing(_after(tokens, last) if tokens.low[last] == "of" else None, code)
-        return Thing(_mark(tokens, first) or _after(tokens, last) or _before(tokens, first), code)
+            return Measured(_after(tokens, last) if tokens.low[last] == "of" else None, code)
+        return Measured(_mark(tokens, first) or _after(tokens, last) or _before(tokens, first), code)
 
     def heard_name(self, code: str) -> str | None:
         """Return the name of an item as the catalogue has it."""
@@ -228,7 +228,7 @@ def _clause_begins(tokens: Tokens, first: int) -> bool:
     return first > 0 and tokens.raw[first - 1] in ",;–—"
 
 
-def is_open_number(whole: Talk, found: Found) -> bool:
+def is_open_number(whole: RunningText, found: Found) -> bool:
     """Return whether a quantity is a bare number that the words after it do not make a count of."""
     if found.kind not in ("number", "number_range") or found.unit or not found.exact:
         return False

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from studio.measures.rows import amount, is_price, part_of, sold_by, told_by_row
+from studio.measures.rows import bare_amount, is_price, part_of, sold_by, told_by_row
 from studio.measures.things import Things, is_open_number
 from studio.model import Catalogue
 from studio.quantity.found import Found
@@ -114,7 +114,7 @@ def _is_american(catalogue: Catalogue, publishing: PublishingChoices) -> bool:
     return publishing.market == "US" or {product.currency for product in catalogue.products} == {"USD"}
 
 
-def settle(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
+def settle_units(found: Sequence[Found], things: Things, usage: Usage) -> list[Found]:
     """Give every quantity its unit, in place, where the talk or the catalogue tells it; return them all."""
     rows = list(found)
     for place, row in enumerate(rows):
@@ -233,7 +233,7 @@ def _bare(rows: Sequence[Found], place: int, things: Things, usage: Usage) -> No
     if is_price(row, things, usage.prices):
         return
     before = _inherits_from(rows[:place], row, things)
-    named = amount(row, things) if before is None else None
+    named = bare_amount(row, things) if before is None else None
     if named is not None:
         row.unit, row.kind, row.form, row.unit_implied = named.unit, named.kind, "catalogue", True
     elif before is not None:

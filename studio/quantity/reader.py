@@ -1,5 +1,8 @@
 """The reader: one pass over the tokens finds the quantities, a few passes over them settle what they are."""
 
+from copy import copy
+from functools import lru_cache
+
 from studio.quantity import amounts, context, counts, mending, money, numbers, shapes, special
 from studio.quantity.found import Found
 from studio.quantity.tokens import Tokens, cut
@@ -19,10 +22,16 @@ def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]
         currency: ISO 4217 code taken for a price that was said without one, and for dollars of no named country.
         length: unit taken for a length that was said without one.
     """
+    return [copy(found) for found in _read(text, currency, length)]
+
+
+@lru_cache(maxsize=8192)
+def _read(text: str, currency: str, length: str) -> tuple[Found, ...]:
+    """Read a text once: several stages ask for the same sentences, and again after each decision."""
     tokens = cut(text)
     quantities = scan(tokens, currency)
     money.own_dollars(tokens, quantities, currency)
-    return settled(tokens, quantities, length)
+    return tuple(settled(tokens, quantities, length))
 
 
 def scan(tokens: Tokens, currency: str) -> list[Found]:

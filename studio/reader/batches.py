@@ -10,7 +10,9 @@ from studio.reader.pieces import BEGIN, MOST, NONE, ROW, ROW_PIECES, Pieces, Sho
 from studio.reader.rows import EVIDENCE
 
 Whole = npt.NDArray[np.int64]
+"""Pieces, blocks, places."""
 Real = npt.NDArray[np.float32]
+"""Numbers beside rows, scores, probabilities."""
 NUMBERS = 2 * len(EVIDENCE) + 1
 """Numbers beside a row: its evidence, how far that is below the best of the rows, and whether it is "none of these"."""
 

@@ -9,6 +9,7 @@ from base64 import b64encode
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
+from hashlib import sha256
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -20,6 +21,9 @@ from studio.reader.rows import EVIDENCE, Rows, Scene, fold, met
 from studio.reader.talks import Talk
 
 SEED = 7
+"""What is drawn by chance follows from it."""
+Proposed = dict[str, list[tuple[int, int]]]
+"""For "talk form", stretches (first word, one after the last) that a reader which did not learn from it proposed."""
 FORGOTTEN = 0.1
 """Share of the rows met before that are left out or exchanged, as a reader at work misses or mistakes some."""
 
@@ -179,7 +183,7 @@ def _lookalikes(words: Example, rows: Rows) -> list[tuple[int, int]]:
     return found
 
 
-def examples(talks: Iterable[Talk], proposed: dict[str, list[tuple[int, int]]] | None = None) -> dict[str, Any]:
+def examples(talks: Iterable[Talk], proposed: Proposed | None = None) -> dict[str, Any]:
     """Return all examples of some talks in all forms, with the texts of their catalogues' rows.
 
     Args:
@@ -201,3 +205,13 @@ def examples(talks: Iterable[Talk], proposed: dict[str, list[tuple[int, int]]] |
 def write(made: dict[str, Any], path: Path) -> None:
     """Write examples as packed JSON, to be learnt from on another machine."""
     path.write_bytes(lzma.compress(json.dumps(made, ensure_ascii=False).encode(), preset=3))
+
+
+def read(path: Path) -> dict[str, Any]:
+    """Read examples as `write` wrote them."""
+    return dict(json.loads(lzma.decompress(path.read_bytes())))
+
+
+def digest(made: dict[str, Any]) -> str:
+    """Return what tells these examples from all others: a SHA-256."""
+    return sha256(json.dumps(made, sort_keys=True).encode()).hexdigest()

@@ -1,19 +1,20 @@
 """The reader at work: the network loaded once and asked about windows and stretches, on one machine always alike."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from studio import resources
+from studio.reader import about
 from studio.reader.batches import (
     Asked,
     Asking,
     Batch,
     Real,
-    Whole,
     batch_of,
     batch_of_windows,
     beside,
@@ -29,16 +30,27 @@ PIECES_A_BATCH = 4096
 class Model:
     """The network, its pieces, and what it weighs evidence by."""
 
-    def __init__(self) -> None:
+    def __init__(self, folder: Path | None = None, network: Path | None = None) -> None:
+        """Load the reader.
+
+        Args:
+            folder: holds its files; else those that came with the program.
+            network: to be asked in place of the folder's own, unchecked: to compare with.
+
+        Raises:
+            ReaderDamaged: a file of the folder is not the one that is told of in `about.json`.
+        """
         import onnxruntime
 
         onnxruntime.disable_telemetry_events()
-        folder = resources.shared("reader")
+        folder = folder or resources.shared("reader")
+        self.about: Mapping[str, Any] = about.checked(folder)
+        """What is told of the files: `about.json`, with the thresholds set for these weights."""
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = 1
         options.inter_op_num_threads = 1
         options.add_session_config_entry("session.intra_op.allow_spinning", "0")
-        file = str(folder / "reader.onnx")
+        file = str(network or folder / "reader.onnx")
         self._session = onnxruntime.InferenceSession(file, options, providers=["CPUExecutionProvider"])
         self.pieces = Pieces(folder / "tokenizer.json")
         with np.load(folder / "evidence.npz", allow_pickle=False) as parts:
@@ -79,16 +91,17 @@ class Model:
         }
 
     def answers(self, asked: Sequence[Asked]) -> list[tuple[Real, Real]]:
-        """Return of each stretch the probability of each row, "none of these" last, and of each meaning."""
+        """Return of each stretch how each row fits by its words, "none of these" last, and the meanings."""
         found: dict[int, tuple[Real, Real]] = {}
         for group in _alike(asked):
             batch = batch_of([asked[n] for n in group])
+            batch.numbers[:] = 0  # the evidence is weighed apart
             labels, fits = self._run(batch)
             for k, n in enumerate(group):
                 rows = len(asked[n].rows) - 1
                 places = [*batch.first[k, :rows], batch.first[k, MOST]]
                 meaning = labels[k, batch.begin[k], self._heads["meaning"]]
-                found[n] = softmax(fits[k, places]), softmax(meaning)
+                found[n] = fits[k, places], softmax(meaning)
         return [found[n] for n in range(len(asked))]
 
     def asking(self, texts: Sequence[str]) -> Asking:
@@ -127,6 +140,3 @@ def _alike(asked: Sequence[Asked]) -> Iterator[list[int]]:
 def model() -> Model:
     """Return the reader, loaded once."""
     return Model()
-
-
-__all__ = ["Model", "Whole", "model", "softmax"]

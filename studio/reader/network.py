@@ -6,17 +6,23 @@ Sizes as published for all-MiniLM-L6-v2: 6 layers, 384 wide, 12 heads, 30,522 wo
 from torch import Tensor, nn
 from torch.nn import functional
 
+from studio.reader.pieces import PLACES
+
 DROP = 0.15
-LAYERS, WIDTH, HEADS, INNER, PIECES, PLACES = 6, 384, 12, 1536, 30522, 512
+"""Share of the numbers that is left out while learning."""
+LAYERS, WIDTH, HEADS, INNER, PIECES = 6, 384, 12, 1536, 30522
+"""Layers, numbers of a piece, heads of a layer, numbers inside a layer, pieces that are known."""
 _NAMES = {
     "embeddings.word_embeddings": "pieces", "embeddings.position_embeddings": "places",
     "embeddings.token_type_embeddings": "sides", "embeddings.LayerNorm": "norm",
 }  # fmt: skip
+"""Published name -> ours, of what stands before the layers."""
 _LAYER_NAMES = {
     "attention.self.query": "query", "attention.self.key": "key", "attention.self.value": "value",
     "attention.output.dense": "out", "attention.output.LayerNorm": "norm_a", "intermediate.dense": "up",
     "output.dense": "down", "output.LayerNorm": "norm_b",
 }  # fmt: skip
+"""Published name -> ours, of the parts of a layer."""
 
 
 class Layer(nn.Module):

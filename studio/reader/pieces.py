@@ -8,11 +8,16 @@ from studio.reader.marks import KINDS, ROLES
 
 BEGIN, END, ROW, UNKNOWN, CLS, SEP = 1, 2, 3, 100, 101, 102
 """Pieces around a stretch and before a row (three that the base model never used), and the base model's own."""
+PLACES = 512
+"""Places that the base model knows: pieces of a talk with a row at most."""
 WINDOW, STEP = 224, 112
 """Pieces of a window, and how far the next one is moved."""
 BEFORE, SAID, AFTER, ROW_PIECES, MOST = 72, 16, 30, 22, 16
 """Pieces of the context before, of the stretch, of the context after, of a row; rows listed."""
+LONGEST = 32
+"""Pieces of a word at most: what is not a word of a language (an address, a row of signs) still fits into a window."""
 NONE = "none of these"
+"""Stands last among the rows that a stretch may mean."""
 FLAGS = (
     "withdrawn", "final", "warn", "private", "earn", "claim", "offer", "amount", "says", "gone", "coming",
 )  # fmt: skip
@@ -26,6 +31,7 @@ EDGES = ("start", "stop")
 HEADS = {"tag": TAGS, "kind": KINDS, "edge": EDGES, "flag": FLAGS, "meaning": MEANINGS}
 """The labels of a piece, head by head in this order."""
 LABELS = sum(map(len, HEADS.values()))
+"""How many there are in all."""
 
 
 def slices() -> dict[str, slice]:
@@ -49,9 +55,10 @@ class Pieces:
         self._known: dict[str, list[int]] = {}
 
     def __call__(self, text: str) -> list[int]:
-        """Return the piece ids of a text, without marks at its ends; an unreadable word is one unknown piece."""
+        """Return the first piece ids of a text, at most `LONGEST`; an unreadable word is one unknown piece."""
         if text not in self._known:
-            self._known[text] = self._tokenizer.encode(text, add_special_tokens=False).ids or [UNKNOWN]
+            ids = self._tokenizer.encode(text, add_special_tokens=False).ids or [UNKNOWN]
+            self._known[text] = ids[:LONGEST]
         return self._known[text]
 
 

@@ -7,14 +7,16 @@ import numpy as np
 
 from studio.reader.batches import Asked, Real
 from studio.reader.marks import KINDS
-from studio.reader.model import Model
+from studio.reader.model import Model, softmax
 from studio.reader.pieces import EDGES, FLAGS, MEANINGS
-from studio.reader.rows import Candidate, Rows, Scene, met
+from studio.reader.rows import EVIDENCE, Candidate, Rows, Scene, met
 
 NAMES = 0.35
 """Probability from which a word is taken to be part of a name, to be looked at."""
 MET = 0.5
 """Probability by the evidence alone from which a row counts as met."""
+TRUST = 0.5
+"""What the network's fit of the words counts beside the evidence; set on the tuning talks."""
 ASKED = 8
 """Rows that the network is asked about; the others are ruled out by the evidence."""
 
@@ -91,26 +93,29 @@ def read_names(model: Model, words: Words, rows: Rows, stretches: Sequence[tuple
     cut = [model.pieces(word) for word in words.said]
     before: list[int] = []
     listed: list[list[int]] = []
+    weighed: list[Real] = []
     asked: list[Asked] = []
     for first, last in stretches:
-        kept, evidence, likely = _likeliest(model, scene.candidates(first, last, met(before)))
+        kept, evidence, fits = _likeliest(model, scene.candidates(first, last, met(before)))
+        likely = float(softmax(fits)[0]) if kept else 0.0
         listed.append(kept)
+        weighed.append(fits)
         asked.append(asking.asked(cut, (first, last), kept, evidence))
         if likely >= MET:
             before.append(kept[0])
     answers = model.answers(asked)
-    return [_named(span, kept, *answer) for span, kept, answer in zip(stretches, listed, answers, strict=True)]
+    return [
+        _named(span, kept, softmax(weight + TRUST * (words - words.mean())), meanings)
+        for span, kept, weight, (words, meanings) in zip(stretches, listed, weighed, answers, strict=True)
+    ]
 
 
-def _likeliest(model: Model, candidates: Sequence[Candidate]) -> tuple[list[int], Real, float]:
-    """Return the rows that the evidence speaks for, likeliest first, their evidence, and how likely the first is."""
-    if not candidates:
-        return [], np.zeros((0, 0), np.float32), 0.0
-    evidence = np.round(np.array([one.evidence for one in candidates], dtype=np.float32), 2)
+def _likeliest(model: Model, candidates: Sequence[Candidate]) -> tuple[list[int], Real, Real]:
+    """Return the rows that the evidence speaks for, likeliest first, their evidence, and how well they and none fit."""
+    evidence = np.round(np.array([one.evidence for one in candidates], dtype=np.float32), 2).reshape(-1, len(EVIDENCE))
     fits = model.weighed(evidence)
     order = np.argsort(-fits[:-1], kind="stable")[:ASKED]
-    shares = np.exp(fits - fits.max())
-    return [candidates[n].at for n in order], evidence[order], float(shares[order[0]] / shares.sum())
+    return [candidates[n].at for n in order], evidence[order], np.append(fits[order], fits[-1])
 
 
 def _named(span: tuple[int, int], kept: Sequence[int], fits: Real, meanings: Real) -> Named:

@@ -28,7 +28,8 @@ _ALIKE = {
     "mil": "mm", "mils": "mm", "millimetre": "mm", "millimeter": "mm", "centimetre": "cm", "centimeter": "cm",
     "inches": "in", "inch": "in", "metre": "m", "meter": "m", "gram": "g", "gramme": "g", "kilo": "kg",
     "kilogram": "kg", "ounce": "oz", "pound": "lb", "litre": "l", "liter": "l", "color": "colour", "gray": "grey",
-    "half": "1/2", "quarter": "1/4",
+    "half": "1/2", "quarter": "1/4", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7",
+    "eight": "8", "nine": "9", "ten": "10", "eleven": "11", "twelve": "12", "nought": "0",
 }  # fmt: skip
 """Other ways to say the same word (common practice, no source)."""
 _COMMON = frozenset(
@@ -48,7 +49,19 @@ _NUMBER = re.compile(r"\d+(?:\.\d+)?(?:/\d+)?")
 
 def fold(text: str) -> list[str]:
     """Return the words of a text in one form: lower case, digits, no plural s, units by their signs."""
-    return [key for word, _, _ in in_digits(text.split(), money=False) for key in _keys(word)] if text else []
+    return [key for keys, _ in folded(text.split()) for key in keys]
+
+
+def folded(words: Sequence[str]) -> list[tuple[list[str], int]]:
+    """Return the words of a talk or a name in one form, each with the number of the word where it begins.
+
+    Numbers are decimals; two said together are one number more: "one and a half", "oh three", "seven fifty".
+    """
+    found = [(_keys(word), first) for word, first, _ in in_digits(list(words), money=False)]
+    flat = [(key, keys) for keys, _ in found for key in keys]
+    for (one, keys), (two, _) in pairwise(flat):
+        keys.extend(_together(one, two))
+    return found
 
 
 def _keys(word: str) -> list[str]:
@@ -56,8 +69,34 @@ def _keys(word: str) -> list[str]:
     for part in _WORD.findall(word.lower()):
         bare = part.removesuffix("'s")
         bare = bare[:-1] if len(bare) > 3 and bare.endswith("s") and not bare.endswith("ss") else bare
-        found.append(_ALIKE.get(part) or _ALIKE.get(bare, bare))
+        key = _ALIKE.get(part) or _ALIKE.get(bare, bare)
+        found.append(_decimal(key) if key[0].isdigit() else key)
     return found
+
+
+def _decimal(number: str) -> str:
+    """Return a number as the shortest decimal; one with a nought before it is a name and stays."""
+    if number[0] == "0" and number.isdigit():
+        return number
+    return f"{round(_value(number), 4):g}"
+
+
+def _together(one: str, two: str) -> list[str]:
+    """Return the number that two words make together, if they make one."""
+    if not two[0].isdigit():
+        return []
+    if one == "oh" and two.isdigit():
+        return [f"0{two}"]
+    if not one.isdigit():
+        return []
+    if two.startswith("0."):
+        return [f"{float(one) + float(two):g}"]
+    return [f"{float(f'{one}.{two}'):g}"] if two.isdigit() and len(two) == 2 else []
+
+
+def _value(number: str) -> float:
+    whole, _, part = number.partition("/")
+    return float(whole) / float(part) if part and float(part) else float(whole)
 
 
 def row_text(row: "Product") -> str:
@@ -117,11 +156,6 @@ def _row(row: "Product") -> Row:
     return Row(name, order, kind, colour, numbers, price, everything, max(values, default=0.0))
 
 
-def _value(number: str) -> float:
-    whole, _, part = number.partition("/")
-    return float(whole) / float(part) if part and float(part) else float(whole)
-
-
 class Rows:
     """A catalogue made ready: which rows share words with a stretch of talk."""
 
@@ -134,6 +168,11 @@ class Rows:
         keyed = [self._weighted(row) for row in self.products]
         for keys in keyed:
             counts.update(keys)
+        self._short: dict[str, tuple[str, ...]] = {}
+        self._initials: dict[str, list[str]] = defaultdict(list)
+        for key in counts:
+            if 2 <= len(key) <= 5 and key.isalpha():
+                self._initials[key[0]].append(key)
         total = len(self.products)
         self.weight = {key: math.log(1 + total / n) for key, n in counts.items()}
         for at, keys in enumerate(keyed):
@@ -159,9 +198,22 @@ class Rows:
                         keys[part] = max(keys.get(part, 0), share * PART)
         return keys
 
+    def short(self, word: str) -> tuple[str, ...]:
+        """Return the words of the catalogue that may be a word of the talk cut short, as "brs" is brass."""
+        if word not in self._short:
+            begin = self._initials.get(word[:1], ()) if len(word) > 3 and word.isalpha() else ()
+            self._short[word] = tuple(key for key in begin if len(key) < len(word) - 1 and _cut_short(key, word))
+        return self._short[word]
+
     def worth(self, words: Iterable[str]) -> float:
         """Return how telling words are together; a word of no row tells little."""
         return sum(self.weight.get(word, 0.5) for word in words)
+
+
+def _cut_short(short: str, word: str) -> bool:
+    """Return whether a short form has the letters of a word in their order, and ends as a short form does."""
+    letters = iter(word)
+    return all(letter in letters for letter in short) and (word.startswith(short) or not set(short[1:]) & set("aeiou"))
 
 
 @dataclass(frozen=True)
@@ -190,9 +242,11 @@ class Scene:
         self.rows = rows
         self.keys: list[frozenset[str]] = [frozenset()] * len(words)
         self.order: list[tuple[str, ...]] = [()] * len(words)
-        for word, first, _ in in_digits(list(words), money=False):
-            self.order[first] = tuple(_keys(word))
-            self.keys[first] = frozenset(self.order[first]) - _COMMON
+        short = rows.short
+        for keys, first in folded(words):
+            self.order[first] = tuple(keys)
+            meant = [whole for key in keys for whole in short(key)]
+            self.keys[first] = frozenset((*keys, *meant)) - _COMMON
         self._places: dict[str, list[int]] = defaultdict(list)
         for at, keys in enumerate(self.keys):
             for key in keys:

@@ -1,9 +1,12 @@
 """Sentence by sentence what the reader holds them to be: their kind, whether a subject begins, what they hold."""
 
+from typing import TYPE_CHECKING
+
 from studio.model import Sense, Sentence, SentenceKind
-from studio.reader.model import model
 from studio.reader.pieces import FLAGS
-from studio.reader.reading import Words, read_words
+
+if TYPE_CHECKING:
+    from studio.reader.reading import Words
 
 VERSION = 1
 BEGINNING = 3
@@ -29,8 +32,16 @@ def kind(sense: Sense) -> SentenceKind:
     return max(_TALK if talk else _KEPT, key=lambda name: sense.kinds[name])
 
 
+def kinds(senses: tuple[Sense, ...]) -> tuple[SentenceKind, ...]:
+    """Return what each sentence is taken to be."""
+    return tuple(kind(one) for one in senses)
+
+
 def senses(sentences: tuple[Sentence, ...]) -> tuple[Sense, ...]:
     """Return of each sentence what it is; the whole talk is read at once, its marks and capitals as they stand."""
+    from studio.reader.model import model
+    from studio.reader.reading import read_words
+
     said = [word.text for sentence in sentences for word in sentence.words]
     words, found, at = read_words(model(), said), [], 0
     for sentence in sentences:
@@ -39,7 +50,7 @@ def senses(sentences: tuple[Sentence, ...]) -> tuple[Sense, ...]:
     return tuple(found)
 
 
-def _sense(sentence: Sentence, words: Words, first: int, last: int) -> Sense:
+def _sense(sentence: Sentence, words: "Words", first: int, last: int) -> Sense:
     kinds = {kind: round(p, 3) for kind, p in words.kind(first, last).items()}
     starts = float(words.starts[first : min(last, first + BEGINNING)].max(initial=0.0))
     best = words.flags[first:last].max(0, initial=0.0)

@@ -1,10 +1,9 @@
 """Which sentences the post tells: what each of them does decides, and whether a kept neighbour leans on it."""
 
-import re
 from collections.abc import Container, Sequence
-from functools import cache
 from itertools import pairwise
 
+from studio import rule_files
 from studio.model import Sentence
 from studio.writing import worth
 
@@ -45,17 +44,12 @@ def _needed(before: Sentence, after: Sentence) -> bool:
     """Return whether what is said after cannot be understood without what is said before."""
     if before.kind == "viewer" and before.text.rstrip().endswith("?"):
         return True
-    first = next(iter(worth.words(after.text)), "")
-    return before.kind == "chat" and first in worth.rules()["clauses"]["leans"].split()
+    first = next(iter(worth.said_words(after.text)), "")
+    return before.kind == "chat" and first in worth.listed("clauses", "leans")
 
 
 def _is_held(sentence: Sentence, holding: Container[int]) -> bool:
     return sentence.kind in {"chat", "viewer"} and sentence.index in holding
-
-
-@cache
-def _pattern(name: str) -> re.Pattern[str]:
-    return re.compile(worth.rules()["intro"][name], re.IGNORECASE)
 
 
 def thing(said: str, name: str) -> str:
@@ -65,12 +59,12 @@ def thing(said: str, name: str) -> str:
         said: the sentence.
         name: "made" where it is told to be made, "it_is" where it is only told what it is.
     """
-    found = _pattern(name).search(said)
+    found = rule_files.pattern(worth.FILE, "intro", name).search(said)
     return found["thing"] if found and not _vague(found["thing"]) else ""
 
 
 def _vague(name: str) -> bool:
-    said = worth.words(name)
-    counted = set(worth.rules()["protected"]["numbers"].split()) & set(said) or any(char.isdigit() for char in name)
-    vague = bool(set(said) & set(worth.rules()["intro"]["vague"].split()))
+    said = worth.said_words(name)
+    counted = worth.listed("protected", "numbers") & set(said) or any(char.isdigit() for char in name)
+    vague = not worth.listed("intro", "vague").isdisjoint(said)
     return bool(counted) or vague or not 2 <= len(said) <= 7

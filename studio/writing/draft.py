@@ -2,11 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import lru_cache
 
 from studio.model import Catalogue, Chapter, Document, Sentence, Span
 from studio.writing import choosing, clearing, joining, wording, worth
-from studio.writing.marks import Mark, marks
+from studio.writing.marks import SentenceMark, marks
 from studio.writing.redaction import Working, tidied
 from studio.writing.written import Draft, LeftOut, Line, Link, Section
 
@@ -14,23 +13,6 @@ SHORT = 4
 """Words of a sentence that says nothing by itself, if it holds no item, size, step or warning."""
 OPENING = 3
 """Sentences that open a post, at most."""
-
-
-class _Same:
-    """Compares by identity, so that the draft of a document in hand is made once for all outputs."""
-
-    def __init__(self, document: Document, catalogue: Catalogue, keep_names: tuple[str, ...]) -> None:
-        self.document, self.catalogue, self.keep_names = document, catalogue, keep_names
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and (
-            self.document is other.document
-            and self.catalogue is other.catalogue
-            and self.keep_names == other.keep_names
-        )
-
-    def __hash__(self) -> int:
-        return hash((id(self.document), id(self.catalogue)))
 
 
 def draft(document: Document, catalogue: Catalogue, keep_names: tuple[str, ...] = ()) -> Draft:
@@ -41,14 +23,8 @@ def draft(document: Document, catalogue: Catalogue, keep_names: tuple[str, ...] 
         catalogue: where names come from.
         keep_names: people who agreed to be named.
     """
-    return _draft(_Same(document, catalogue, keep_names))
-
-
-@lru_cache(maxsize=1)
-def _draft(given: _Same) -> Draft:
-    document = given.document
-    known = marks(document, given.catalogue)
-    agreed = {name.lower() for name in given.keep_names}
+    known = marks(document, catalogue)
+    agreed = {name.lower() for name in keep_names}
     opening_ms = document.chapters[1].start_ms if len(document.chapters) > 1 else 0
     holding = {index for index, found in known.items() if _holds(found)}
     reasons = choosing.reasons(document.sentences, holding, opening_ms)
@@ -59,25 +35,27 @@ def _draft(given: _Same) -> Draft:
         lines, out = _written(sentence, found, document, reasons.get(sentence.index, ""))
         kept += lines
         left += out
-    lines_, merged = joining.joined(kept, document)
+    lines_, merged = joining.lines_joined(kept, document)
     lines_, twice = joining.without_duplicates(lines_)
     left = sorted([*left, *merged, *twice], key=lambda one: one.start_ms)
     return _sections(lines_, document.chapters, tuple(left))
 
 
-def _holds(found: Iterable[Mark]) -> bool:
+def _holds(found: Iterable[SentenceMark]) -> bool:
     """Return whether a sentence names a row of the catalogue or tells a size."""
     return any(mark.kind in {"name", "size"} for mark in found)
 
 
-def _agreed(mark: Mark, sentence: Sentence, agreed: set[str]) -> bool:
+def _agreed(mark: SentenceMark, sentence: Sentence, agreed: set[str]) -> bool:
     return mark.kind == "named" and sentence.text[mark.start : mark.end].lower() in agreed
 
 
 # --- one sentence ----------------------------------------------------------------------------------------------------
 
 
-def _written(sentence: Sentence, found: list[Mark], document: Document, why: str) -> tuple[list[Line], list[LeftOut]]:
+def _written(
+    sentence: Sentence, found: list[SentenceMark], document: Document, why: str
+) -> tuple[list[Line], list[LeftOut]]:
     """Return the lines that come of one sentence, and what of it was left out."""
     said = Span(start_ms=sentence.start_ms, end_ms=sentence.end_ms)
     if _overlaps(said, document.struck):
@@ -89,11 +67,11 @@ def _written(sentence: Sentence, found: list[Mark], document: Document, why: str
     reason = "" if wanted else clearing.unfit(working, found) or why
     if reason:
         return [], [_left(sentence, reason)]
-    wording.write(working)
+    wording.reword(working)
     lines = [_line(piece, sentence, found) for piece in joining.pieces(working)]
     if not wanted and all(_says_too_little(line) for line in lines):
         return [], [_left(sentence, "says nothing by itself")]
-    return [line for line in lines if worth.words(line.text)], []
+    return [line for line in lines if worth.said_words(line.text)], []
 
 
 _RULES = {
@@ -110,7 +88,7 @@ def _overlaps(span: Span, others: Iterable[Span]) -> bool:
     return any(span.start_ms < other.end_ms and other.start_ms < span.end_ms for other in others)
 
 
-def _at(working: Working, mark: Mark) -> tuple[int, int]:
+def _at(working: Working, mark: SentenceMark) -> tuple[int, int]:
     """Return the place of a mark in the text as it stands; marks are laid from the last to the first."""
     return mark.start - working.start, mark.end - working.start
 
@@ -121,13 +99,13 @@ def _left(sentence: Sentence, reason: str) -> LeftOut:
 
 def _says_too_little(line: Line) -> bool:
     """Return whether a line is too short to tell anything by itself; an instruction is so only as a word ("So.")."""
-    said = worth.words(line.text)
+    said = worth.said_words(line.text)
     short = len(said) < 2 if line.kind in joining.NEVER_DROPPED else len(said) <= SHORT
     held = line.holds_fact or line.holds_figure or wording.protected() & set(said) or wording.numbers(line.text)
     return short and not held and not worth.opens_instruction(line.text)
 
 
-def _line(piece: Working, sentence: Sentence, found: list[Mark]) -> Line:
+def _line(piece: Working, sentence: Sentence, found: list[SentenceMark]) -> Line:
     part = replace(piece.part(), sentence=sentence.index)
     text = tidied(piece.text)
     inside = [mark for mark in found if mark.start < piece.end and piece.start < mark.end]
@@ -137,7 +115,7 @@ def _line(piece: Working, sentence: Sentence, found: list[Mark]) -> Line:
     return Line(text, sentence.kind, start, end, (part,), _links(text, inside, sentence), fact, figure)
 
 
-def _links(text: str, inside: list[Mark], sentence: Sentence) -> tuple[Link, ...]:
+def _links(text: str, inside: list[SentenceMark], sentence: Sentence) -> tuple[Link, ...]:
     links: list[Link] = []
     for mark in inside:
         name = mark.shown if mark.shown is not None else sentence.text[mark.start : mark.end]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from studio.model import SentenceKind
-from studio.writing.redaction import Part
+from studio.writing.redaction import SaidPart
 
 LineKind = SentenceKind | Literal["item"]
 
@@ -26,7 +26,7 @@ class Line:
     kind: LineKind
     start_ms: int
     end_ms: int
-    parts: tuple[Part, ...]
+    parts: tuple[SaidPart, ...]
     links: tuple[Link, ...] = ()
     holds_fact: bool = False
     holds_figure: bool = False
