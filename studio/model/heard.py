@@ -5,6 +5,8 @@ from typing import Literal
 
 from studio.model.base import Ms, Part
 
+SentenceKind = Literal["step", "tip", "fact", "warning", "offer", "chat", "greeting", "viewer"]
+
 
 class Span(Part):
     """A stretch of time."""
@@ -84,6 +86,8 @@ class Sentence(Span):
     """Its words, with their times and their places in `text`."""
     pause_before_ms: Ms = 0
     """Length of the silence before it, in milliseconds."""
+    kind: SentenceKind = "fact"
+    """What it does: "fact" where nothing read the talk; "viewer" is talk to one viewer, "chat" all else."""
 
     def time_of(self, start: int, end: int) -> tuple[int, int]:
         """Return the start and end in milliseconds of the characters `start` to `end` of the text."""

@@ -1,11 +1,12 @@
 """Which rows of the catalogue the words of a talk may name, as the reader has it, with what the rules propose."""
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from studio.model import Catalogue, Mention, Naming, Sentence, SentenceWord
-from studio.reader.model import model
-from studio.reader.reading import Named, Words, read_names, read_words, spans
-from studio.reader.rows import Rows
+
+if TYPE_CHECKING:
+    from studio.reader.reading import Named, Words
 
 VERSION = 1
 LOOKED_AT = 0.25
@@ -22,6 +23,10 @@ def namings(sentences: tuple[Sentence, ...], catalogue: Catalogue, proposed: tup
         catalogue: the rows that may be named.
         proposed: mentions found by rules; their words are looked at too where nothing else of them is.
     """
+    from studio.reader.model import model
+    from studio.reader.reading import read_names, read_words, spans
+    from studio.reader.rows import Rows
+
     said = [word for sentence in sentences for word in sentence.words]
     if not said or not catalogue.products:
         return ()
@@ -43,7 +48,7 @@ def with_proposed(
     return sorted(found)
 
 
-def _naming(one: Named, words: Words, said: Sequence[SentenceWord], catalogue: Catalogue) -> Naming:
+def _naming(one: "Named", words: "Words", said: Sequence[SentenceWord], catalogue: Catalogue) -> Naming:
     inside, kinds = said[one.first : one.last], words.kind(one.first, one.last)
     return Naming(
         start_ms=inside[0].start_ms,
