@@ -11,7 +11,7 @@ from studio.model import Sentence, SentenceWord, Transcript, Word
 if TYPE_CHECKING:
     from spacy.language import Language
 
-VERSION = 2
+VERSION = 3
 SHORT_PAUSE_MS = 200
 LONG_PAUSE_MS = 900
 VERY_LONG_PAUSE_MS = 4000

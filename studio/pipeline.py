@@ -36,17 +36,19 @@ from studio.model import (
     Finding,
     Measure,
     Mention,
+    Naming,
     Offer,
     Recording,
     Sense,
     Sentence,
+    SentenceKind,
     Span,
     Spelling,
     Still,
     Supply,
     Transcript,
 )
-from studio.reader import sense, stops
+from studio.reader import naming, sense, stops
 from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
 from studio.stage import Disk, InMemory, Keeper, Memory, NotKept, Result, Stage, Values, result
 
@@ -177,9 +179,16 @@ STAGES = (
           ("source", "heard", "unsure"), ("hearing",), needs=("request",), slow=True),
     Stage("sentences", stops.sentences, tuple[Sentence, ...], stops.VERSION, ("transcript",), reads=_SENTENCES,
           slow=True),
-    Stage("senses", sense.senses, tuple[Sense, ...], sense.VERSION, (_SAID,), reads=("reader",), slow=True),
-    Stage("mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "names"), ("names",),
+    Stage("uncorrected", stops.sentences, tuple[Sentence, ...], stops.VERSION, ("transcript",), slow=True,
+          reads=_SENTENCES),
+    Stage("senses", sense.senses, tuple[Sense, ...], sense.VERSION, ("uncorrected",), reads=("reader",), slow=True),
+    Stage("kinds", sense.kinds, tuple[SentenceKind, ...], sense.VERSION, ("senses",), slow=True),
+    Stage("proposed", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "names"), ("names",),
           reads=_MENTIONS, slow=True),
+    Stage("namings", naming.namings, tuple[Naming, ...], naming.VERSION, (_SAID, "names", "proposed"),
+          reads=("reader", *_QUANTITIES), slow=True),
+    Stage("mentions", mentions.weighed, tuple[Mention, ...], mentions.VERSION, ("namings", "proposed"), ("names",),
+          reads=("weights",)),
     Stage("rows", catalogue.named, Catalogue, catalogue.VERSION, ("mentions", "catalogue")),
     Stage("spellings", mentions.spellings, tuple[Spelling, ...], mentions.VERSION,
           (_SAID, "mentions", "rows"), ("names",), reads=("homophones", "names", *_QUANTITIES)),
@@ -221,6 +230,7 @@ class Results:
         values = self.values
         parts = {name: values[name] for name in Document.model_fields if name in values and name != "catalogue"}
         parts["supplies"] = _with_stills(values["supplies"], values["stills"])
+        parts["sentences"] = _with_kinds(values["sentences"], values["kinds"])
         parts["findings"] = (*values["findings"], *values["weak_stills"])
         return Document(catalogue=values["listed"], **parts)
 
@@ -297,7 +307,8 @@ def _parts(document: Document) -> dict[str, Any]:
     kept = tuple(one for one in document.findings if one.kind != "weak_still")
     rows = tuple(row.but(still=None) for row in document.supplies)
     parts = {name: getattr(document, name) for name in Document.model_fields if name != "catalogue"}
-    told = {"listed": document.catalogue, "findings": kept, "weak_stills": weak, "supplies": rows}
+    kinds = tuple(one.kind for one in document.sentences)
+    told = {"kinds": kinds, "listed": document.catalogue, "findings": kept, "weak_stills": weak, "supplies": rows}
     return {**parts, **told, "starts": _starts(document)}
 
 
@@ -338,6 +349,10 @@ def _digest(value: object, of: Callable[[Path], str | None]) -> str:
 
 def _same(value: Any) -> Any:  # noqa: ANN401
     return value
+
+
+def _with_kinds(said: tuple[Sentence, ...], kinds: tuple[SentenceKind, ...]) -> tuple[Sentence, ...]:
+    return tuple(one.but(kind=kind) for one, kind in zip(said, kinds, strict=True))
 
 
 def _with_stills(rows: tuple[Supply, ...], pictures: tuple[Still, ...]) -> tuple[Supply, ...]:

@@ -138,7 +138,7 @@ def _sentences(sentences: Sequence[Sentence], by: OffsetMap) -> tuple[Sentence, 
         words = [Word(**word.model_dump(exclude={"start", "end"})) for word in _kept(sentence.words, by)]
         if words:
             pause = words[0].start_ms - (found[-1].end_ms if found else 0)
-            found.append(language.sentence(len(found), words, max(0, pause)))
+            found.append(language.sentence(len(found), words, max(0, pause)).but(kind=sentence.kind))
     return tuple(found)
 
 

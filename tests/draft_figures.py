@@ -107,7 +107,7 @@ def figures(folder: Path) -> Figures:
     names = " ".join(row["name"] for row in folio["supplies"])
     lines = trace["sentences"]
     texts = [line["text"] for line in lines]
-    prose = [line["text"] for line in lines if line["kind"] != "item"]
+    prose = [line["text"] for line in lines if line["kind"] not in {"item", "step", "warning", "tip"}]
     body = " ".join(texts)
     count = max(1, len(words(body)))
     wrong = [line["text"] for line in lines if not _is_true(line, spoken)]
@@ -119,6 +119,7 @@ def figures(folder: Path) -> Figures:
         hesitations=[text for text in texts if HESITATIONS.search(text)],
         fillers_per_100=100 * sum(len(FILLERS.findall(text)) for text in texts) / count,
         doubled=[text for text in texts if DOUBLED.search(text)],
+        # An instruction may be a noun phrase ("Lid on, towel round it"); it is kept, whatever its grammar.
         verbless=[text for text in prose if not has_finite_verb(text)],
         twins=_twins(texts),
         lost_words=[line["text"] for line in lines if _lost(line)],

@@ -22,6 +22,8 @@ from studio.model import (
     Product,
     Recording,
     Segment,
+    Sentence,
+    SentenceKind,
     Spelling,
     Still,
     Supply,
@@ -44,6 +46,10 @@ SAID = (
     "Wrap it in tissue before you post it.",
     "Fold the tissue twice.",
 )
+KINDS: tuple[SentenceKind, ...] = (
+    "fact", "fact", "step", "step", "step", "warning", "step", "step", "step", "step", "step", "step",
+)  # fmt: skip
+"""What each of them does."""
 PRODUCTS = (
     Product(
         code="HC-1",
@@ -111,17 +117,23 @@ def on_a_sheet(name: str = "Heavy Card") -> tuple[Document, Catalogue]:
     return made.but(cuts=(line,)), known.but(products=products)
 
 
-def document(said: tuple[str, ...] = SAID) -> Document:
-    """Return a document of two chapters with one of everything."""
+def spoken_sentences(said: tuple[str, ...], kinds: tuple[SentenceKind, ...]) -> list[Sentence]:
+    """Return the sentences, one begun every five seconds."""
     sentences = []
-    for index, text in enumerate(said):
+    for index, (text, kind) in enumerate(zip(said, kinds, strict=True)):
         start = 2000 + index * 5000
         step = 4000 // max(1, len(text.split()))
         words = [
             Word(text=word, start_ms=start + at * step, end_ms=start + at * step + step - 10)
             for at, word in enumerate(text.split())
         ]
-        sentences.append(sentence(index, words))
+        sentences.append(sentence(index, words).but(kind=kind))
+    return sentences
+
+
+def document(said: tuple[str, ...] = SAID, kinds: tuple[SentenceKind, ...] = KINDS) -> Document:
+    """Return a document of two chapters with one of everything; there are as many kinds as sentences."""
+    sentences = spoken_sentences(said, kinds)
     segments = tuple(
         Segment(
             start_ms=one.start_ms,

@@ -50,7 +50,7 @@ def listed(text: str, sentence: int) -> list[tuple[str, str]]:
     before = line(
         "Rub the wax in with the cloth wherever the hand will touch it, and then rub it in again until it shines"
     )
-    after = Line(text, "talk", 11000, 12000, (SaidPart(sentence, 0, 0),))
+    after = Line(text, "chat", 11000, 12000, (SaidPart(sentence, 0, 0),))
     document = Document(
         recording=Recording(source="talk.vtt", sha256="0", duration_ms=20000),
         transcript=Transcript(language="en", recogniser="WebVTT"),

@@ -70,7 +70,7 @@ def test_a_talk_without_steps_gets_another_shape() -> None:
             for word in ("amber", "brick", "cobalt", "dove", "ebony", "fern", "gold", "honey", "iris", "jade", "khaki")
         ],
     )
-    shown = small_document.document(said).but(measures=(), cuts=(), mentions=())
+    shown = small_document.document(said, ("fact",) * 12).but(measures=(), cuts=(), mentions=())
     text = post.files(small_document.edition(shown))["post.md"]
     assert str(text).index("## The card") < str(text).index("## What I used")
     assert not re.search(r"^\d+\. ", str(text), re.MULTILINE)

@@ -10,9 +10,9 @@ from studio import rule_files
 
 @dataclass(frozen=True)
 class Row:
-    """A row of the reasons to leave a sentence out."""
+    """A row of what is taken out of a sentence."""
 
-    reason: str
+    rule: str
     patterns: tuple[str, ...]
 
 
@@ -20,22 +20,22 @@ class Row:
 class Wrong:
     """A row as no file has it."""
 
-    reason: int
+    rule: int
 
 
 def test_rows_come_as_the_type_that_was_asked_for() -> None:
     """Each row is one of the type, with the parts that the type names."""
-    rows = rule_files.typed(tuple[Row, ...], "written.toml", "leave_out")
+    rows = rule_files.typed(tuple[Row, ...], "written.toml", "deletion")
     assert rows
-    assert all(row.reason and row.patterns for row in rows)
+    assert all(row.rule and row.patterns for row in rows)
 
 
 def test_a_row_of_another_shape_is_refused() -> None:
     """A file that does not hold what a room reads from it fails where it is read, not where it is used."""
     with pytest.raises(ValidationError):
-        rule_files.typed(tuple[Wrong, ...], "written.toml", "leave_out")
+        rule_files.typed(tuple[Wrong, ...], "written.toml", "deletion")
     with pytest.raises(AssertionError, match="is no text"):
-        rule_files.text("written.toml", "leave_out")
+        rule_files.text("written.toml", "deletion")
 
 
 def test_several_patterns_find_what_any_of_them_finds() -> None:

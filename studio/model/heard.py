@@ -5,6 +5,8 @@ from typing import Literal
 
 from studio.model.base import Ms, Part
 
+SentenceKind = Literal["step", "tip", "fact", "warning", "offer", "chat", "greeting", "viewer"]
+
 
 class Span(Part):
     """A stretch of time."""
@@ -84,6 +86,8 @@ class Sentence(Span):
     """Its words, with their times and their places in `text`."""
     pause_before_ms: Ms = 0
     """Length of the silence before it, in milliseconds."""
+    kind: SentenceKind = "fact"
+    """What it does: "fact" where nothing read the talk; "viewer" is talk to one viewer, "chat" all else."""
 
     def time_of(self, start: int, end: int) -> tuple[int, int]:
         """Return the start and end in milliseconds of the characters `start` to `end` of the text."""
@@ -117,3 +121,18 @@ class Sense(Part):
     """A new subject begins with it."""
     flags: dict[str, float]
     """Of the likeliest word of the sentence: that it is part of a warning, an offer, a withdrawn or final value, ..."""
+
+
+class Naming(Span):
+    """Words of the talk that may name rows of the catalogue; every figure is a probability from 0 to 1."""
+
+    heard: str
+    """The words."""
+    rows: dict[str, float]
+    """Of each row that they may mean, by its catalogue code, the likeliest first."""
+    meanings: dict[str, float]
+    """What is meant: shown, mentioned, rejected, given, own, or said (something of the row). They add up to 1."""
+    name: float
+    """They name something at all."""
+    talk: float
+    """They stand in chat or in what a viewer says."""

@@ -103,19 +103,20 @@ def read_names(model: Model, words: Words, rows: Rows, stretches: Sequence[tuple
         asked.append(asking.asked(cut, (first, last), kept, evidence))
         if likely >= MET:
             before.append(kept[0])
-    answers = model.answers(asked)
+    answers, cooler = model.answers(asked), 1 / float(model.about["temperature"])
     return [
-        _named(span, kept, softmax(weight + TRUST * (words - words.mean())), meanings)
+        _named(span, kept, softmax(weight + TRUST * (words - words.mean())), softmax(cooler * np.log(meanings + 1e-4)))
         for span, kept, weight, (words, meanings) in zip(stretches, listed, weighed, answers, strict=True)
     ]
 
 
 def _likeliest(model: Model, candidates: Sequence[Candidate]) -> tuple[list[int], Real, Real]:
     """Return the rows that the evidence speaks for, likeliest first, their evidence, and how well they and none fit."""
-    evidence = np.round(np.array([one.evidence for one in candidates], dtype=np.float32), 2).reshape(-1, len(EVIDENCE))
+    numbers = np.array([one.evidence for one in candidates], dtype=np.float32)
+    evidence: Real = np.round(numbers, 2).reshape(-1, len(EVIDENCE)).astype(np.float32)
     fits = model.weighed(evidence)
     order = np.argsort(-fits[:-1], kind="stable")[:ASKED]
-    return [candidates[n].at for n in order], evidence[order], np.append(fits[order], fits[-1])
+    return [candidates[n].at for n in order], evidence[order], np.append(fits[order], fits[-1]).astype(np.float32)
 
 
 def _named(span: tuple[int, int], kept: Sequence[int], fits: Real, meanings: Real) -> Named:

@@ -248,8 +248,8 @@ class Scene:
             meant = [whole for key in keys for whole in short(key)]
             self.keys[first] = frozenset((*keys, *meant)) - _COMMON
         self._places: dict[str, list[int]] = defaultdict(list)
-        for at, keys in enumerate(self.keys):
-            for key in keys:
+        for at, said in enumerate(self.keys):
+            for key in said:
                 self._places[key].append(at)
         self._told: dict[int, list[tuple[int, float]]] = {}
 

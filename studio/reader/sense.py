@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from studio.model import Sense, Sentence
+from studio.model import Sense, Sentence, SentenceKind
 from studio.reader.pieces import FLAGS
 
 if TYPE_CHECKING:
@@ -11,6 +11,30 @@ if TYPE_CHECKING:
 VERSION = 1
 BEGINNING = 3
 """Words at the beginning of a sentence that are asked whether a subject begins with them."""
+
+
+STEP, WARNING, TALK, WARNS = 0.4, 0.4, 0.5, 0.5
+"""Probabilities from which a sentence is a step, is a warning, or is talk (chat, greeting and viewer together).
+
+From `WARNS` on, for one of its words, it may warn, and is no talk. Set on the tune hands: tests/talks/README.md.
+"""
+_TALK: tuple[SentenceKind, ...] = ("chat", "greeting", "viewer")
+_KEPT: tuple[SentenceKind, ...] = ("fact", "tip", "offer")
+
+
+def kind(sense: Sense) -> SentenceKind:
+    """Return what a sentence is taken to be; what warns comes before what instructs, and that before all else."""
+    if sense.kinds["warning"] >= WARNING:
+        return "warning"
+    if sense.kinds["step"] >= STEP:
+        return "step"
+    talk = sum(sense.kinds[name] for name in _TALK) >= TALK and sense.flags["warn"] < WARNS
+    return max(_TALK if talk else _KEPT, key=lambda name: sense.kinds[name])
+
+
+def kinds(senses: tuple[Sense, ...]) -> tuple[SentenceKind, ...]:
+    """Return what each sentence is taken to be."""
+    return tuple(kind(one) for one in senses)
 
 
 def senses(sentences: tuple[Sentence, ...]) -> tuple[Sense, ...]:

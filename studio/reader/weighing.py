@@ -38,7 +38,7 @@ def tables(talks: list[dict[str, Any]]) -> tuple[Tensor, Tensor, Tensor]:
     target = np.zeros((len(told), MOST + 1), dtype=np.float32)
     for n, one in enumerate(told):
         evidence = np.frombuffer(b64decode(one["evidence"]), np.uint8).astype(np.float32).reshape(-1, len(EVIDENCE))
-        made, rows = beside(evidence / 100), len(one["rows"])
+        made, rows = beside((evidence / 100).astype(np.float32)), len(one["rows"])
         numbers[n, :rows], numbers[n, MOST] = made[:-1], made[-1]
         blank[n, :rows] = blank[n, MOST] = 0
         target[n, :rows], target[n, MOST] = one["target"][:-1], one["target"][-1]

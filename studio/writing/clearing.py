@@ -1,4 +1,4 @@
-"""What must not be printed is taken out of a sentence clause by clause: prices, private talk, wrong facts, chatter."""
+"""What must not be printed is taken out of a sentence clause by clause: prices, private talk, wrong facts."""
 
 import re
 from collections.abc import Sequence
@@ -6,9 +6,6 @@ from collections.abc import Sequence
 from studio.writing import wording, worth
 from studio.writing.marks import SentenceMark
 from studio.writing.redaction import Working, applied
-
-SHORT = 4
-"""A sentence of so few words without an item, a size, a step or a warning says nothing by itself."""
 
 _TAKEN_OUT = {
     "price": "the price is printed from the catalogue",
@@ -130,29 +127,3 @@ def _price_phrases(working: Working, spoken: Sequence[str]) -> None:
         first, last = (0, len(clause)) if hangs else hit.span()
         keep_stop = end == len(working.text) and last == len(clause) and clause.rstrip()[-1:] in ".!?"
         working.replace(start + first, start + last - keep_stop, "", _TAKEN_OUT["price"])
-
-
-_TAILS = {"aside", "talk about the recording", "greeting", "sign-off"}
-
-
-def without_tail(working: Working) -> None:
-    """Take the chatter off the end of a sentence whose beginning is worth keeping ("..., and mind the kids")."""
-    text = working.text
-    if worth.reason_to_leave_out(text, holds_fact=False) not in _TAILS:
-        return
-    for start, _ in wording.clauses(text)[1:]:
-        kept = text[:start].rstrip(" ,;:–—-")
-        good = (
-            worth.has_finite_verb(text[start:])
-            and len(worth.said_words(kept)) > SHORT
-            and worth.has_finite_verb(kept)
-            and not wording.depends(kept)
-        )
-        if (
-            good
-            and worth.reason_to_leave_out(text[start:], holds_fact=False) in _TAILS
-            and worth.kind_of(kept) != "talk"
-        ):
-            if not worth.reason_to_leave_out(kept, holds_fact=False):
-                working.replace(len(kept), len(text), ".", "chatter at the end")
-            return

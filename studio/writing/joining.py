@@ -18,6 +18,8 @@ _AMOUNT = re.compile(r"\d[\d /.,x]*(?:g|kg|ml|l|mm|cm|m|in|oz|lb|yd|ft|fl oz|tsp
 _LIST = re.compile(r"[^,.;:!?]{2,80}(?:,[^,.;:!?]{2,80}){1,6},? and [^,.;:!?]{2,80}[.!]?", re.IGNORECASE)
 LONGEST_PAUSE = 20_000
 """In milliseconds: hands at work between a sentence and the list that completes it."""
+NEVER_DROPPED = frozenset({"step", "warning", "tip"})
+"""Kinds of sentences that stand without a verb too: "Lid on, towel round it"."""
 SHORTEST_JOINED = 3
 LEAD_IN, AMOUNT_WITHIN = 4, 25
 """In characters: an item opens a line of a list, and its amount follows close."""
@@ -59,7 +61,7 @@ def lines_joined(lines: list[Line], document: Document) -> tuple[list[Line], lis
     for line in lines:
         if _is_amount(line):
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
-        elif worth.has_finite_verb(line.text) or _put_back(line, document):
+        elif line.kind in NEVER_DROPPED or worth.has_finite_verb(line.text) or _put_back(line, document):
             kept.append(line)
         elif line.holds_figure or any(map(str.isdecimal, line.text)):
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))

@@ -3,15 +3,15 @@
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import Literal
 
 from studio import quantity, rule_files
-from studio.model import Catalogue, Document, Measure, Product, Sentence, Span
-from studio.writing import people, worth
+from studio.model import Catalogue, Document, Finding, Measure, Product, Sentence, Span
+from studio.writing import people, wording, worth
 
 MarkKind = Literal[
     "name",
@@ -269,6 +269,15 @@ def _findings(document: Document, places: Places) -> Iterator[tuple[int, Sentenc
         start = sentence.text.lower().find(finding.heard.lower()) if finding.heard else 0
         end = start + len(finding.heard) if start >= 0 and finding.heard else len(sentence.text)
         yield sentence.index, SentenceMark(max(0, start), end, kinds[finding.kind])
+        yield from _explained(finding, document.sentences[sentence.index + 1 :][:1])
+
+
+def _explained(finding: Finding, after: Iterable[Sentence]) -> Iterator[tuple[int, SentenceMark]]:
+    """Mark the whole of a sentence that says again the figure which the catalogue denies: it explains the slip."""
+    for sentence in after:
+        again = wording.numbers(finding.heard) & wording.numbers(sentence.text)
+        if finding.kind == "contradiction" and again and sentence.kind in {"fact", "chat"}:
+            yield sentence.index, SentenceMark(0, len(sentence.text), "said wrong")
 
 
 def _offers(document: Document, places: Places) -> Iterator[tuple[int, SentenceMark]]:

@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from pathlib import PurePath
 
-from studio import quantity, rule_files, text, timecode
+from studio import quantity, text, timecode
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
 from studio.settled import settled
-from studio.writing import printed, sectioning, sheet_plans, worth
+from studio.writing import choosing, printed, sectioning, sheet_plans
 from studio.writing.facts import (
     ChapterRow,
     Facts,
@@ -118,16 +118,9 @@ def _thing_made(document: Document, written: Draft) -> str:
     ]
     for name in ("made", "it_is"):
         for said in early:
-            found = rule_files.pattern(worth.FILE, "intro", name).search(said)
-            if found and not worth.reason_to_leave_out(said, holds_fact=True) and not _vague(found["thing"]):
-                return text.one_line(found["thing"]).rstrip(" .,")
+            if thing := choosing.thing(said, name):
+                return text.one_line(thing).rstrip(" .,")
     return ""
-
-
-def _vague(thing: str) -> bool:
-    said = worth.said_words(thing)
-    counted = worth.listed("protected", "numbers") & set(said) or any(char.isdigit() for char in thing)
-    return bool(counted) or len(said) < 2 or not worth.listed("intro", "vague").isdisjoint(said) or len(said) > 7
 
 
 def opening_sentences(title: str, written: Draft, document: Document) -> Group:

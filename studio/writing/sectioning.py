@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import groupby
 from typing import Literal
 
 from studio import text, timecode
@@ -11,24 +12,17 @@ from studio.writing import worth
 from studio.writing.facts import Block, Group, Items, Paragraph, Picture, PostSection, PostSentence, Steps, TextRun
 from studio.writing.written import Draft, Line, Section
 
-STEP_SENTENCES = 3
 PARAGRAPH_SENTENCES = 4
-HOW_TO_STEPS = 8
+HOW_TO_STEPS, LINES_A_STEP = 6, 6
+"""A post tells how to do something from so many steps on, if there are no more lines for each of them."""
 Shape = Literal["how-to", "show-and-tell"]
 
 
 def shape_of(written: Draft) -> Shape:
     """Return "how-to" where enough of the sentences are instructions, else "show-and-tell"."""
     steps = sum(line.kind == "step" for line in written.lines)
-    busy = sum(_is_steps(section) for section in written.sections)
-    return "how-to" if steps >= HOW_TO_STEPS and busy else "show-and-tell"
-
-
-def _is_steps(section: Section) -> bool:
-    steps = sum(
-        line.kind == "step" and worth.said_words(line.text)[0] not in {"don't", "never"} for line in section.lines
-    )
-    return (steps >= 3 and steps * 10 >= 3 * len(section.lines)) or (steps >= 2 and steps * 2 >= len(section.lines))
+    enough = steps >= HOW_TO_STEPS and steps * LINES_A_STEP >= len(written.lines)
+    return "how-to" if enough else "show-and-tell"
 
 
 def sections(written: Draft, document: Document, stills: Sequence[Picture], shape: Shape) -> tuple[PostSection, ...]:
@@ -39,9 +33,8 @@ def sections(written: Draft, document: Document, stills: Sequence[Picture], shap
     number = 1
     made = []
     for section, end in zip(written.sections, ends, strict=False):
-        steps = shape == "how-to" and _is_steps(section)
         blocks = []
-        for block in _blocks(section, links, steps=steps):
+        for block in _blocks(section, links, steps=shape == "how-to"):
             blocks.append(replace(block, first=number) if isinstance(block, Steps) else block)
             number += len(block.steps) if isinstance(block, Steps) else 0
         own = [still for still in stills if section.start_ms <= still.at_ms < end and still.subject != "hero"]
@@ -55,7 +48,7 @@ def sections(written: Draft, document: Document, stills: Sequence[Picture], shap
                 end_ms=min(end, document.recording.duration_ms),
                 blocks=placed,
                 stills=_at_head(own, placed),
-                is_steps=steps,
+                is_steps=any(isinstance(block, Steps) for block in blocks),
             )
         )
     return tuple(made)
@@ -126,19 +119,38 @@ def _blocks(section: Section, links: _Links, *, steps: bool) -> Iterator[Block]:
 
 
 def _steps(lines: Sequence[Line], links: _Links) -> Iterator[Block]:
-    """Yield what comes before the first instruction as a paragraph, then numbered steps of one to three sentences."""
-    first = next((at for at, line in enumerate(lines) if line.kind == "step"), len(lines))
-    yield from _paragraphs(lines[:first], links)
-    groups: list[list[Line]] = []
-    for line in lines[first:]:
-        full = bool(groups) and len(groups[-1]) >= STEP_SENTENCES
-        opens = line.kind == "step" and (worth.opens_step(line.text) or full or not groups or len(groups[-1]) > 1)
-        if not groups or opens or (full and len(groups[-1]) > STEP_SENTENCES):
-            groups.append([line])
-        else:
-            groups[-1].append(line)
-    if groups:
-        yield Steps(tuple(links.sentences(group) for group in groups))
+    """Yield numbered steps, a warning with the step that it follows, and all else between them in paragraphs."""
+    for numbered, run in groupby(_with_steps(lines), key=lambda one: one[0] > 0):
+        if not numbered:
+            yield from _paragraphs([line for _, line in run], links)
+            continue
+        steps = [[line for _, line in group] for _, group in groupby(run, key=lambda one: one[0])]
+        yield Steps(tuple(links.sentences(step) for step in steps))
+
+
+def _with_steps(lines: Sequence[Line]) -> Iterator[tuple[int, Line]]:
+    """Yield each line with the number of the step that it belongs to; 0 where it belongs to none.
+
+    What was said in one breath is one step, a few words without a verb belong to the step before them, and a warning
+    to the step before it, or to the one that follows where none is.
+    """
+    number, before, waits = 0, None, False
+    for at, line in enumerate(lines):
+        ahead = next((one.kind for one in lines[at:] if one.kind != "warning"), "")
+        if line.kind != "step" and not (line.kind == "warning" and (before is not None or ahead == "step")):
+            before = None
+            yield 0, line
+            continue
+        number += before is None or not (waits or _goes_on(before, line))
+        waits = line.kind == "warning" and (before is None or waits)
+        before = line
+        yield number, line
+
+
+def _goes_on(before: Line, line: Line) -> bool:
+    """Return whether a line belongs to the step of the line before it."""
+    in_one_breath = before.parts[-1].sentence == line.parts[0].sentence
+    return line.kind == "warning" or in_one_breath or not worth.has_finite_verb(line.text)
 
 
 def _paragraphs(lines: Sequence[Line], links: _Links) -> Iterator[Block]:

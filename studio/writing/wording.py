@@ -250,7 +250,7 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
 def _open_ended(left: str) -> bool:
     """Return whether the text cannot end here: its last clause is a word or two, or it waits for what is said."""
     last = worth.said_words(left[clauses(left)[-1][0] :])
-    return len(last) < 3 or last[-1] in worth.listed("kind", "waiting")
+    return len(last) < 3 or last[-1] in worth.listed("clauses", "waiting")
 
 
 def depends(text: str) -> bool:
@@ -258,7 +258,7 @@ def depends(text: str) -> bool:
     at = clauses(text)[-1][0]
     said = worth.said_words(text[at:]) or worth.said_words(text)
     first = next((word for word in said if word not in {"and", "so", "but", "then", "now"}), "")
-    return first in worth.listed("kind", "subordinators") or first in {"if", "when", "because"}
+    return first in worth.listed("clauses", "subordinators") or first in {"if", "when", "because"}
 
 
 def stands_alone(text: str) -> bool:
@@ -267,4 +267,4 @@ def stands_alone(text: str) -> bool:
     if worth.opens_instruction(text):
         clause = text[: clauses(text)[0][1]]
         return len(worth.said_words(clause)) > 3 or worth.said_words(text)[0] in {"don't", "never", "always", "then"}
-    return bool(said) and said[0] in worth.listed("kind", "own_clause") and worth.has_finite_verb(" ".join(said[:6]))
+    return bool(said) and said[0] in worth.listed("clauses", "own_clause") and worth.has_finite_verb(" ".join(said[:6]))

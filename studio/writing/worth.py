@@ -1,14 +1,10 @@
-"""What a sentence does: an instruction, a fact, advice, talk; whether it has a verb; when it should be left out."""
+"""The words of a sentence, and whether it has a verb or opens as an instruction does."""
 
-import re
-from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import Literal
 
 from studio import rule_files
 from studio.text import word_list
 
-Kind = Literal["step", "advice", "fact", "talk"]
 _ALL_COMMAS = str.maketrans(dict.fromkeys(";:–—", ","))
 _SUBJECTS = frozenset("i you we they he she it that this these those who which there here what where how".split())
 _DETERMINERS = frozenset("that this these those which what here where how there".split())
@@ -57,30 +53,6 @@ def _verb_forms() -> frozenset[str]:
     return frozenset(form for verb in every for form in forms_of(verb))
 
 
-@cache
-def _pattern(name: str) -> re.Pattern[str]:
-    other = listed("kind", "not_actions") | listed("kind", "not_steps")
-    verbs = "|".join(sorted(plain_verbs() - other, key=lambda verb: (-len(verb), verb)))
-    return rule_files.expression(rule_files.text(FILE, "kind", name).replace("VERBS", verbs))
-
-
-@dataclass(frozen=True)
-class _LeaveOut:
-    reason: str
-    patterns: tuple[str, ...]
-    always: bool = False
-
-
-@cache
-def leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
-    """Return what is left out: the reason, whether it always is, the pattern."""
-    return tuple(
-        (row.reason, bool(row.always), rule_files.expression(pattern))
-        for row in rule_files.typed(tuple[_LeaveOut, ...], FILE, "leave_out")
-        for pattern in row.patterns
-    )
-
-
 def is_auxiliary(word: str) -> bool:
     """Return whether the word is a finite auxiliary, contracted or not ("it's", "we'll", "don't", "can")."""
     return word in _vocabulary("verbs", "auxiliary") or (word.endswith(_CONTRACTED) and word != "let's")
@@ -122,41 +94,3 @@ def _finite(word: str, before: str, after: str) -> bool:
     if before in _SUBJECTS and word not in _vocabulary("verbs", "not_verbs"):
         return before not in _DETERMINERS or word in _verb_forms()
     return word in _verb_forms() and word.endswith("s") and after in _vocabulary("verbs", "after_verb")
-
-
-def _only_advice(text: str) -> bool:
-    """Return whether the instruction asks for no action of the hands ("Remember", "Look", "Don't buy")."""
-    first = next((word for word in said_words(text) if word not in _SEQUENCE), "")
-    return first in listed("kind", "not_steps")
-
-
-@lru_cache(maxsize=8192)
-def kind_of(text: str) -> Kind:
-    """Return what the sentence does, told from its words alone."""
-    opens = opens_instruction(text)
-    if (opens and not _only_advice(text)) or _pattern("does").search(text):
-        return "step"
-    if opens:
-        return "advice"
-    if _pattern("reasons").search(text) or _pattern("advice").search(text):
-        return "advice"
-    return "fact" if _pattern("describes").search(text) else "talk"
-
-
-def opens_step(text: str) -> bool:
-    """Return whether the sentence begins a new step: "Next", "Then", "Now", or an instruction."""
-    return opens_instruction(text) or bool(_pattern("sequence").search(text))
-
-
-@lru_cache(maxsize=8192)
-def reason_to_leave_out(text: str, *, holds_fact: bool) -> str:
-    """Return why a sentence should not be in the post, or nothing.
-
-    Args:
-        text: the sentence.
-        holds_fact: it holds a size, an item or an instruction, so that only the strictest reasons count.
-    """
-    for reason, always, pattern in leave_out():
-        if (always or not holds_fact) and pattern.search(text):
-            return reason
-    return ""

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from studio.model import SentenceKind
 from studio.writing.redaction import SaidPart
 
-LineKind = Literal["step", "advice", "fact", "talk", "item"]
+LineKind = SentenceKind | Literal["item"]
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from studio.checks import privacy  # noqa: E402
 from studio.checks.claims import pattern as claim  # noqa: E402
 from studio.offers import terms  # noqa: E402
 from studio.settings import CatalogueChoices  # noqa: E402
-from studio.writing import wording, worth  # noqa: E402
+from studio.writing import wording  # noqa: E402
 
 PIECES = ("1", '"', "1/2/", "a", "spend ", "it is a ", "keep a ", "um, ", "and, and ", "not ")
 LENGTH = 80_000
@@ -48,7 +48,6 @@ def patterns() -> Iterator[tuple[str, re.Pattern[str]]]:
     yield from (("statements", privacy._pattern(name)) for name in table["private"])
     for name in ("earnings", "safety"):
         yield from (("statements", re.compile(words, re.IGNORECASE)) for words in table[name]["patterns"])
-    yield from (("wording", pattern) for _, _, pattern in worth.leave_out())
     yield from (("wording", pattern) for _, pattern, _ in wording.rewrites())
 
 
