@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from studio import resources
 from studio.model import Correction, Sentence
 from studio.quantity.mending import cue_between
-from studio.quantity.number_words import starts_number
 from studio.quantity.reader import read
 from studio.quantity.tokens import WORD, Tokens, cut
 from studio.quantity.words import phrase_after, phrases, words
@@ -332,7 +331,7 @@ def labelled(tokens: Tokens) -> Iterator[Span]:
         end = _words_end(tokens, at + 1)
         left = first - 1 - (tokens.raw[first - 1] in ",.—")
         known = first > 1 and tokens.kind[left] == WORD and tokens.low[left] not in words("correction", "filler")
-        if known and end > at + 1 and not starts_number(tokens, at + 1):
+        if known and end > at + 1 and not tokens.starts_number(at + 1):
             yield _span(tokens, (left, left + 1, False), (at + 1, end), " ".join(tokens.low[first : first + 2]))
 
 

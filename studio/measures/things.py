@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from studio.model import Catalogue, Mention, Product
 from studio.quantity import units
 from studio.quantity.found import Found
-from studio.quantity.number_words import starts_number
 from studio.quantity.reader import read
 from studio.quantity.tokens import NUMBER, WORD, Tokens, cut
 from studio.talk import Talk
@@ -293,7 +292,7 @@ def _before(tokens: Tokens, first: int) -> str | None:
 def _phrase_start(tokens: Tokens, end: int) -> int:
     start = end
     while start > 0 and end - start < 4 and tokens.kind[start - 1] == WORD and tokens.low[start - 1] not in _STOP:
-        if (starts_number(tokens, start - 1) and tokens.low[start - 1] != "one") or units.table().longest.get(
+        if (tokens.starts_number(start - 1) and tokens.low[start - 1] != "one") or units.table().longest.get(
             tokens.low[start - 1]
         ):
             break

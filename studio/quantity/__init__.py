@@ -7,7 +7,7 @@ Reading order: `units` and `tokens`, then `numbers`, `amounts` (with `money`), `
 from studio.quantity.display import both, show, show_length
 from studio.quantity.explain import explain
 from studio.quantity.found import Found
-from studio.quantity.money import money_places, read_money, show_money
+from studio.quantity.money import money_places, show_money
 from studio.quantity.reader import read
 from studio.quantity.units import gsm, to
 
@@ -18,7 +18,6 @@ __all__ = [
     "gsm",
     "money_places",
     "read",
-    "read_money",
     "show",
     "show_length",
     "show_money",
