@@ -166,19 +166,19 @@ PLASTER = Product(code="R4", name="Casting Plaster", price=Decimal("12.00"), cur
 @pytest.mark.parametrize(
     ("text", "product", "wanted"),
     [
-        ("Then the split ring, the thirty, and push it on.", RING, ["30 mm"]),
-        ("This split ring, thirty diameter.", RING, ["30 mm"]),
+        ("Then the split ring, the thirty, and push it on.", RING, []),
+        ("Then the split ring, the thirty millimetre, and push it on.", RING, []),
         ("Then the split ring, three twenty-five, and push it on.", RING, []),
-        ("Then the twine, nought point six.", TWINE, ["3/5 mm"]),
+        ("Then the twine, nought point six.", TWINE, []),
         ("Take the lotion, it's a hundred and twenty mil of thick stuff.", LOTION, ["120 ml"]),
         ("This is the lotion. Twelve mil is enough.", LOTION, ["12 ml"]),
         ("The lotion is 120 millilitres, and eight and three quarters.", LOTION, ["120 ml"]),
-        ("Here's the plaster. You take about one point five of that.", PLASTER, ["3/2 kg ask"]),
+        ("Here's the plaster. You take about one point five of that.", PLASTER, []),
         ("Here's the plaster. You take two of that.", PLASTER, []),
     ],
 )
 def test_the_row_named_beside_tells_the_unit(text: str, product: Product, wanted: list[str]) -> None:
-    """A number without a unit is the amount its row has, its price is none, and "mil" is what the row is sold by."""
+    """A number that names a row is no amount, nor is its price, and "mil" is what the row is sold by."""
     word = product.name.split()[-1].lower()
     at = 1000 * text.lower().split().index(next(part for part in text.lower().split() if word in part))
     mention = Mention(
@@ -191,14 +191,14 @@ def test_the_row_named_beside_tells_the_unit(text: str, product: Product, wanted
 @pytest.mark.parametrize(
     ("text", "wanted"),
     [
-        ("Ten minutes before you turn it. Twenty before you eat it.", ["10 min", "20 min"]),
+        ("Ten minutes before you turn it. Twenty before you eat it.", ["10 min", "20 min ask"]),
         ("Ten minutes before you turn it. Twenty people came.", ["10 min"]),
-        ("The tall one is nine centimetres. And the little one, four, goes inside.", ["9 cm", "4 cm"]),
+        ("The tall one is nine centimetres. And the little one is four.", ["9 cm", "4 cm ask"]),
         ("The tall one is nine centimetres. I have four.", ["9 cm"]),
-        ("The room is at 61 degrees celsius. Clay likes seventy.", ["61 degC", "70 degC"]),
+        ("The room is at 61 degrees celsius. Clay likes seventy.", ["61 degC", "70 degC ask"]),
         ("The rim is eight millimetres, and the foot stays minimum five.", ["8 mm", "5 mm"]),
         ("It's 30 centimetres long, eight wide, and two and a half thick.", ["30 x 8 x 5/2 cm"]),
-        ("Ninety millimetres from each end, fifty's the sides.", ["90 mm", "50 mm"]),
+        ("Ninety millimetres from each end, fifty's the sides.", ["90 mm", "50 mm ask"]),
         ("It's thirty mil by twelve inches.", ["30 mm", "12 in"]),
         ("Everything is minus ten percent.", []),
         ("Rest it an hour, three if the room is cold.", ["1 h", "3 h"]),
@@ -224,7 +224,7 @@ def test_an_american_sheet_is_what_its_row_says_or_asked() -> None:
     mention = Mention(
         id="n1", code="B1", heard="note cards", start_ms=0, end_ms=500, role="shown", state="confirmed", confidence=1
     )
-    said = "Take the note cards, the A7, and fold."
+    said = "Take the note cards and fold. Cut a sheet to A7."
     assert [told(found) for found in measured(said, blank, mentions=(mention,))] == ["5 x 7 in"]
     assert [told(found) for found in measured(said, blank)] == ["74 x 105 mm ask"]
     assert [told(found) for found in measured(said)] == ["74 x 105 mm"]  # ISO 216

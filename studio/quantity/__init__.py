@@ -8,11 +8,13 @@ from studio.quantity.display import both, show, show_length
 from studio.quantity.explain import explain
 from studio.quantity.found import Found
 from studio.quantity.money import money_places, show_money
-from studio.quantity.reader import read
+from studio.quantity.reader import Amounts, amounts_of, read
 from studio.quantity.units import gsm, to
 
 __all__ = [
+    "Amounts",
     "Found",
+    "amounts_of",
     "both",
     "explain",
     "gsm",

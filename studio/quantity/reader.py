@@ -1,5 +1,9 @@
 """The reader: one pass over the tokens finds the quantities, a few passes over them settle what they are."""
 
+from copy import copy
+from functools import lru_cache
+from typing import NamedTuple
+
 from studio.quantity import amounts, context, counts, mending, money, shapes, special
 from studio.quantity.found import Found
 from studio.quantity.number_words import STARTS
@@ -11,14 +15,32 @@ _FIRST_WORDS = (
 ) | {"b", "another", "%"}
 
 
-def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]:
-    """Return every quantity in a text, in its order, what was corrected away left out.
+class Amounts(NamedTuple):
+    """A text read once: its pieces, and every quantity in it, each of which tells its pieces by number."""
+
+    tokens: Tokens
+    found: list[Found]
+
+
+def amounts_of(text: str, *, currency: str = "GBP", length: str = "in") -> Amounts:
+    """Return the pieces of a text and every quantity in it, in its order, what was corrected away left out.
 
     Args:
         text: one or more sentences, as spoken or written.
         currency: ISO 4217 code taken for a price that was said without one, and for dollars of no named country.
         length: unit taken for a length that was said without one.
     """
+    t, found = _remembered(text, currency, length)
+    return Amounts(t, [copy(one) for one in found])
+
+
+def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]:
+    """Return every quantity in a text, as `amounts_of` does; a text read before is not read again."""
+    return amounts_of(text, currency=currency, length=length).found
+
+
+@lru_cache(maxsize=8192)
+def _remembered(text: str, currency: str, length: str) -> tuple[Tokens, tuple[Found, ...]]:
     t = cut(text)
     quantities = scan(t, currency)
     money.own_dollars(t, quantities, currency)
@@ -28,7 +50,7 @@ def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]
     counts.check_products(quantities)
     for found in quantities:
         context.modify(t, found)
-    return quantities
+    return t, tuple(quantities)
 
 
 def scan(t: Tokens, currency: str) -> list[Found]:
