@@ -7,7 +7,7 @@ from studio.model import Catalogue, Measure, Mention, Sentence, State
 from studio.quantity import both
 from studio.quantity.found import Found
 from studio.quantity.reader import Amounts, amounts_of
-from studio.quantity.tokens import VULGAR
+from studio.quantity.tokens import NUMBER, VULGAR
 from studio.quantity.words import words
 from studio.settings import PublishingChoices
 from studio.talk import talk
@@ -95,9 +95,7 @@ def _state(found: Found, things: Things, usage: Usage) -> State:
 
 
 def _is_garbled(found: Found, things: Things) -> bool:
-    """Return whether a recogniser wrote a number in a way that has two readings: "3 and 3 ¼", "2 and 6-8", "1,2"."""
+    """Return whether a recogniser wrote a number in a way that has two readings: "3 and 3 ¼", "2 and 6-8"."""
     t, heard = things.tokens, things.text(found)
     doubled = found.repaired and any(sign in VULGAR for sign in heard)
-    pieces = range(found.first + 1, found.last)
-    comma = any(t.raw[at] == "," and t.kind[at - 1] == t.kind[at + 1] == "n" and t.glued(at + 1) for at in pieces)
-    return doubled or comma or ("-" in heard and t.before(found.first) == "and" and t.kind[found.first - 2] == "n")
+    return doubled or ("-" in heard and t.before(found.first) == "and" and t.kind[found.first - 2] == NUMBER)

@@ -19,8 +19,6 @@ _SHOPPED = {"yd": "in", "ft": "in", "m": "cm"}
 """Units that cloth and ribbon are sold by -> the unit that pieces are cut by."""
 _ENOUGH = 3
 _INHERITED = frozenset("length mass volume time temperature percent".split())
-_AMERICAN = frozenset(["A1", "A2", "A6", "A7", "A8"])
-"""Names that American envelopes and note cards share with ISO sheets of other sizes (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -39,8 +37,8 @@ class Usage:
     warm: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
     """The lowest and the highest heat that is near one told in the usual scale."""
     prices: frozenset[Fraction] = frozenset()
-    american: bool = False
-    """The readers are in the United States, or every price is in US dollars."""
+    in_pounds: bool = True
+    """Something may be priced in pounds."""
 
     def sure(self, found: Found, things: Things) -> bool:
         """Return whether an implied unit is beyond doubt."""
@@ -55,7 +53,8 @@ class Usage:
 def usage(found: Sequence[Found], things: Things, publishing: PublishingChoices) -> Usage:
     """Count which units the talk and the catalogue use."""
     catalogue = things.catalogue
-    american = publishing.market == "US" or {product.currency for product in catalogue.products} == {"USD"}
+    currencies = {product.currency for product in catalogue.products}
+    american = publishing.market == "US" or currencies == {"USD"}
     heats = Counter(row.unit for row in found if row.base == "temperature" and not row.ambiguous)
     usual = "F" if american else "C"
     heat = heats.most_common(1)[0][0] if heats else usual
@@ -64,7 +63,15 @@ def usage(found: Sequence[Found], things: Things, publishing: PublishingChoices)
     told = [value for row in found if row.base == "temperature" and row.unit in (heat, "degree") for value in row.exact]
     warm = (min(told, default=Fraction(0)) * Fraction(7, 10), max(told, default=Fraction(0)) * Fraction(13, 10))
     prices = frozenset(Fraction(product.price) for product in catalogue.products if product.price is not None)
-    return Usage(*_length_unit(found, things, publishing), heat, clear, heated, warm, prices, american)
+    return Usage(
+        *_length_unit(found, things, publishing),
+        heat,
+        clear,
+        heated,
+        warm,
+        prices,
+        not currencies or "GBP" in currencies,
+    )
 
 
 def _length_unit(found: Sequence[Found], things: Things, publishing: PublishingChoices) -> tuple[str, bool]:
@@ -88,9 +95,9 @@ def settle(rows: Sequence[Found], things: Things, usage: Usage) -> None:
     """Give every quantity its unit, in place, where the talk or the catalogue tells it."""
     for place, row in enumerate(rows):
         before = rows[max(0, place - _TOLD_NEAR) : place]
-        if row.form == "paper":
-            _sheet(row, things, usage)
-        elif row.unit_implied and row.base in ("size", "length"):
+        if not usage.in_pounds and things.said(row)[-1] in ("pound", "pounds") and "GBP" in (row.unit, *row.ambiguous):
+            row.unit, row.kind, row.ambiguous, row.per = "lb", "mass", (), None
+        if row.unit_implied and row.base in ("size", "length"):
             row.unit = _listed_unit(row, things) or _plausible(row, usage)
         elif row.base in ("length", "volume") and {"mil", "mils"}.intersection(things.said(row)):
             _mil(row, things)
@@ -101,21 +108,10 @@ def settle(rows: Sequence[Found], things: Things, usage: Usage) -> None:
         elif row.base == "mass" and row.unit == "g":
             _paper_grams(row, things)
         elif _is_open(row, things, usage):
-            _bare(row, before, things, usage)
+            _bare(row, [*before, *rows[place + 1 : place + _SOON]], things, usage)
 
 
 # --- units that were not said -----------------------------------------------------------------------------------------
-
-
-def _sheet(row: Found, things: Things, usage: Usage) -> None:
-    """Take the sides of a sheet from the row that bears its name; ask where an American size may be meant."""
-    name = things.text(row).split()[-1].upper()
-    named = [product for product in things.rows(row, 2) if name in product.name.upper().split()]
-    sizes = [one for one in things.told_by_rows(row, 2) if named and one.kind == "size" and one.form != "paper"]
-    if sizes:
-        row.values, row.unit, row.unit_implied = sizes[0].exact, sizes[0].unit, True
-    elif usage.american and not named and name in _AMERICAN:
-        row.ambiguous = ("mm", "in")
 
 
 def _listed_unit(row: Found, things: Things) -> str:
@@ -154,7 +150,8 @@ def _open_unit(row: Found, after: Sequence[Found], things: Things, usage: Usage)
         sold = {one.kind for one in things.told_by_rows(row, 2)}
         row.ambiguous = () if "volume" in sold and "mass" not in sold else row.ambiguous
     elif "degree" in row.ambiguous:
-        _degrees(row, things, usage)
+        row.unit, row.kind, row.unit_implied = usage.heat, row.kind.replace("angle", "temperature"), True
+        row.ambiguous = () if usage.heat_clear else ("C", "F")
     elif "C" in row.ambiguous and after and _said_again(row, after[0]):
         row.unit, row.ambiguous = ("C" if after[0].unit == "F" else "F"), ()
     elif "C" in row.ambiguous:
@@ -177,18 +174,6 @@ def _mil(row: Found, things: Things) -> None:
         row.unit, row.kind, row.ambiguous = unit, kinds[unit] + row.kind[len(row.base) :], ()
 
 
-def _degrees(row: Found, things: Things, usage: Usage) -> None:
-    """Take degrees for a heat where the talk names heats or no angle is so wide, else for an angle, a usual one."""
-    reached = things.before(row) in ("to", "below", "above", "under", "over")
-    if usage.heat_clear or (usage.heats and reached) or row.value not in _ANGLES:
-        row.unit, row.kind, row.unit_implied = usage.heat, row.kind.replace("angle", "temperature"), True
-        row.ambiguous = () if usage.heat_clear else ("C", "F")
-    else:
-        row.ambiguous = ()
-
-
-_ANGLES = frozenset(map(Fraction, (15, 30, 45, 60, 75, 90, 120, 135, 180, 270, 360)))
-"""Angles that are set on a saw, a mitre box or a protractor (common practice, no source)."""
 _SAME_HEAT = 8
 
 
@@ -217,7 +202,7 @@ def _paper_grams(row: Found, things: Things) -> None:
 
 def _is_open(row: Found, things: Things, usage: Usage) -> bool:
     """Return whether a quantity is a bare number that the words after it do not make a count of."""
-    if row.form == PAIR and usage.heat_clear and row.value not in usage.prices:
+    if row.form == PAIR and usage.heats and row.value not in usage.prices:
         return True
     if row.base != "number" or row.unit or not row.exact:
         return False
@@ -231,7 +216,7 @@ def _is_open(row: Found, things: Things, usage: Usage) -> bool:
     )
 
 
-def _bare(row: Found, before: Sequence[Found], things: Things, usage: Usage) -> None:
+def _bare(row: Found, near: Sequence[Found], things: Things, usage: Usage) -> None:
     """Make a measure of a bare number: a heat, a size of the item named, or a value of the kind before it."""
     heat = _heated(row, things, usage) and not (row.form == "fraction" or _is_ruled(row))
     if row.form == PAIR or heat:
@@ -243,16 +228,36 @@ def _bare(row: Found, before: Sequence[Found], things: Things, usage: Usage) -> 
     if row.value in usage.prices and row.value.denominator > 1:
         return
     size = _listed_size(row, things)
-    told = next((one for one in reversed(before) if one.kind != "number" or one.unit), None)
+    said = [one for one in near if one.kind != "number" or one.unit]
+    told = next((one for one in reversed(said) if one.start < row.start), None)
+    how = _goes_on(told, row, things) if told is not None and told.base in _INHERITED else ""
+    again = None if how else _said_before(row, said, things)
     if size is not None:
         row.values, row.unit, row.kind, row.unit_implied = size.exact, size.unit, "size", True
-    elif told is not None and told.base in _INHERITED and (how := _goes_on(told, row, things)):
-        row.unit, row.kind, row.unit_implied, row.form = told.unit, told.base + row.kind[len(row.base) :], True, how
+    elif again is not None or (told is not None and how):
+        one = again or told
+        assert one is not None
+        row.unit, row.kind, row.unit_implied = one.unit, one.base + row.kind[len(row.base) :], True
+        row.form = how or "guessed"
     elif usage.length == "in" and _is_ruled(row, more_than_half=True):
         row.unit, row.kind, row.unit_implied = "in", "length", True
 
 
-_TOLD_NEAR = 20
+def _said_before(row: Found, near: Sequence[Found], things: Things) -> Found | None:
+    """Return the amount near, of one unit, that has the very number: "three. Three litres, then"."""
+    same = [
+        one
+        for one in near
+        if one.base in _INHERITED
+        and not one.unit_implied
+        and row.exact[0] in one.exact
+        and -2 <= things.apart(one, row) <= 3
+    ]
+    alike = len({one.unit for one in same}) == 1 and len(row.exact) == 1
+    return same[0] if alike and things.before(row) not in words("measures", "no_amount_after") else None
+
+
+_TOLD_NEAR, _SOON = 20, 12
 
 
 def _listed_size(row: Found, things: Things) -> Found | None:
@@ -290,7 +295,7 @@ def _goes_on(told: Found, row: Found, things: Things) -> str:
     ratio = row.value / told.exact[0] if told.exact and told.exact[0] else Fraction(0)
     if apart > 3 or _is_ruled(row) or (apart and not _NEAR[0] <= ratio <= _NEAR[1]):
         return ""
-    if apart == 0 and ((clause and t.low[at] in words("measures", "goes_on_with")) or (ends and row.bound)):
+    if apart == 0 and ((clause and t.low[at] in words("measures", "shared_with")) or (ends and row.bound)):
         return "inherited"
     if apart == 0 and ends and before in words("measures", "least"):
         return "inherited"

@@ -60,8 +60,6 @@ def article_amount(t: Tokens, at: int) -> Found | None:
     word, one = t.low[at + 1], Number(Fraction(1), at + 1, "words")
     if word == "couple":
         return _couple(t, at, at + 2 + (t.low[at + 2] == "of"))
-    if word == "pair" and t.low[at + 2] == "of" and t.low[at + 3] in units.counted():
-        return plain(t, at, Number(Fraction(2), at + 3, "words"))
     if word in _ONE_OF_MONEY:
         return _and_a_half(t, money.after_number(t, at, one))
     named = unit_at(t, at + 1)

@@ -122,14 +122,6 @@ def _points(t: Tokens, found: Found) -> None:
         found.kind, found.of = "thickness", "thickness"
 
 
-def _seconds(t: Tokens, found: Found) -> None:
-    """Leave open whether "5s" are seconds or several of one size, where nothing speaks of time."""
-    several = t.raw[found.last - 1] == "s" and t.glued(found.last - 1) and found.value.denominator == 1
-    near = t.near(found.first, found.last, 14)
-    if several and t.before(found.first) != "for" and words("context", "time").isdisjoint(near):
-        found.ambiguous = ("s", "number")
-
-
 def _ounces(t: Tokens, found: Found) -> None:
     """Decide what ounces measure: a weight, a liquid, or how thick leather is; what nothing tells is left open.
 
@@ -179,7 +171,7 @@ def _leather_or_liquid(t: Tokens, start: int, end: int) -> str:
 
 
 _BY_UNIT: dict[str, Callable[[Tokens, Found], None]] = {
-    "lb": _pounds, "mil": _mil, "degree": _degrees, "g": _grams, "pence": _pence, "pt": _points, "s": _seconds,
+    "lb": _pounds, "mil": _mil, "degree": _degrees, "g": _grams, "pence": _pence, "pt": _points,
     "oz": _ounces,
 }  # fmt: skip
 

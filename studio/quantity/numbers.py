@@ -77,10 +77,9 @@ def _power(t: Tokens, whole: Number) -> Number | None:
 
 
 def _point(t: Tokens, whole: Number) -> Number | None:
-    """Read spoken decimals: "two point seven five", "nought point five", and "one comma two" of the continent."""
+    """Read spoken decimals: "two point seven five", "nought point five"."""
     at = whole.end + 1
-    comma = t.low[whole.end] == "comma" and whole.form == "words" and SMALL.get(t.low[at], 10) < 10
-    if t.low[whole.end] != "point" and not comma:
+    if t.low[whole.end] != "point":
         return None
     digits = ""
     while len(digits) < LONGEST_NUMBER and (digit := _digits(t, at)):

@@ -50,11 +50,8 @@ def _division(t: Tokens, at: int) -> Found | None:
 def clock(t: Tokens, found: Found) -> Found | None:
     """Read a time of day that begins with this number: "half past seven", "7:30", "2 pm", "eight o'clock"."""
     at, low = found.last, t.low
-    part = found.form == "fraction"
-    if low[at] == "past" or (low[at] == "to" and part):
+    if low[at] == "past" or (low[at] == "to" and found.form == "fraction"):
         return _past(t, found)
-    if part and low[found.first] == "half" and t.before(found.first) in words("clock", "before"):
-        return _half_to_hour(t, found)
     if found.value not in range(25):
         return None
     minute, end = 0, at
@@ -63,15 +60,6 @@ def clock(t: Tokens, found: Found) -> Found | None:
     half, after = _half_of_day(t, end)
     end = max(after, end + (low[end] == "o'clock"))
     return _time(t, found.first, end, int(found.value) * 60 + minute, half) if end > at else None
-
-
-def _half_to_hour(t: Tokens, found: Found) -> Found | None:
-    """Read "at half seven" as half past seven, as said in Britain."""
-    hour = numbers.cardinal(t, found.last)
-    if hour is None or hour.form == "article" or hour.value not in range(1, 13) or unit_at(t, hour.end):
-        return None
-    half, end = _half_of_day(t, hour.end)
-    return _time(t, found.first, end, int(hour.value) * 60 + 30, half)
 
 
 def _past(t: Tokens, found: Found) -> Found | None:
