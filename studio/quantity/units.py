@@ -10,7 +10,7 @@ from studio.quantity.words import words
 
 _DIMENSIONS = (
     "length", "area", "mass", "volume", "paper_weight", "time", "temperature", "angle", "percent", "concentration",
-    "speed", "other", "single",
+    "thread_count", "speed", "other", "single",
 )  # fmt: skip
 SPELLINGS = {"degC": "C", "degF": "F"}
 """Units as the document writes them -> as the reader writes them."""
