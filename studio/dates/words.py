@@ -142,13 +142,6 @@ def _month_of(place: Place, ahead: int) -> tuple[date, int] | None:
 # --- rules, the longest first ----------------------------------------------------------------------------------------
 
 
-def _written(place: Place) -> Hit:
-    try:
-        return place.says(1, date.fromisoformat(place.word()), month_said=True) if "-" in place.word() else None
-    except ValueError:
-        return None
-
-
 def _calendar_day(place: Place) -> Hit:
     """Read "Sunday October the 4th", "Saturday the 26th", "the sixth of April 2026", "8 March"."""
     weekday = _weekday(place.word())
@@ -282,6 +275,10 @@ def _weekday_alone(place: Place) -> Hit:
         day = place.on - timedelta(place.on.weekday()) + timedelta(7 + weekday)
         clear = (day - place.on).days <= 7
         return place.says(1, day, doubt="" if clear else "next week's is taken; this week's may be meant")
+    told = [place.word(-back) for back in range(1, 9)]
+    past = any(word in words("past") or (word.endswith("ed") and len(word) > 4) for word in told)
+    if past and ahead and not any(word in (*_UNTIL, "by", "before", "till") for word in told[:2]):
+        return place.says(1, place.on - timedelta(7 - ahead))
     doubt = "it was said on that weekday" if ahead == 0 else ""
     doubt = "it is counted from another day" if place.word(1) == "after" else doubt
     later = place.word(1) == "week"
@@ -317,5 +314,5 @@ def _feast(place: Place) -> Hit:
 
 
 _RULES = (
-    _written, _feast, _calendar_day, _bare_day, _relative, _part_of, _stretch, _length, _weekday_alone, _month_alone,
+    _feast, _calendar_day, _bare_day, _relative, _part_of, _stretch, _length, _weekday_alone, _month_alone,
 )  # fmt: skip

@@ -99,7 +99,7 @@ def _tens(t: Tokens, at: int) -> Number | None:
 def _figures(t: Tokens, at: int) -> Number | None:
     """Read figures, also cut apart by a careless tokeniser ("46 . 8", "80 , 000")."""
     digits = t.raw[at].translate(_NO_GROUPS)
-    if "-" in digits or len(digits) > LONGEST_NUMBER or (t.low[at + 1] in SUFFIXES and t.glued(at + 1)):
+    if len(digits) > LONGEST_NUMBER or (t.low[at + 1] in SUFFIXES and t.glued(at + 1)):
         return None
     end = at + 1
     while t.raw[end] == "," and t.spaced(end) and len(t.raw[end + 1]) == 3 and digits.isdecimal():

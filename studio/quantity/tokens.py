@@ -16,7 +16,7 @@ LONGEST_NUMBER = 40
 """Digits beyond this are an identifier, not an amount."""
 _THIN = "\u202f\u00a0\u2009"
 _SCAN = re.compile(
-    rf"(?P<n>\d{{4}}-\d\d-\d\d(?![\w-])|\d{{1,3}}(?:,\d{{3}})+(?![\d])(?:\.\d+)?"
+    rf"(?P<n>\d{{1,3}}(?:,\d{{3}})+(?![\d])(?:\.\d+)?"
     rf"|\d{{1,3}}(?:[{_THIN}]\d{{3}})+(?!\d)(?:\.\d+)?"
     r"|\d{1,3}(?: 000)+(?![\d,.])|\d+(?:\.\d+)?(?:[eE][+-]?\d{1,2}(?![\w.]))?|(?<![\w.])\.\d+)"
     rf"|(?P<v>[{''.join(VULGAR)}])"
