@@ -24,6 +24,12 @@ from studio.settings import PublishingChoices
         ("that was four hours twenty", ["260 min time"]),
         ("the total is one forty eight point five grams", ["297/2 g mass"]),
         ("the gap is four thou", ["1/250 in length"]),
+        ("leave it a full minute", ["1 min time about"]),
+        ("leave it a minute and see", ["1 min time"]),
+        ("just give me a minute", []),
+        ("keep it a good yard off the stove", ["1 yd length about"]),
+        ("dry it a whole day", ["1 day time about"]),
+        ("it's oak, inch, planed", ["1 in length"]),
     ],
 )
 def test_fractions_and_hundreds_are_read_as_said(text: str, wanted: list[str]) -> None:

@@ -57,23 +57,27 @@ _CHAINED = frozenset("/-")
 
 def article_amount(t: Tokens, at: int) -> Found | None:
     """Read "an inch", "a pound and a half", "a couple of metres", "a penny", "a dollar"."""
-    word, one = t.low[at + 1], Number(Fraction(1), at + 1, "words")
+    full = t.low[at + 1] in words("context", "before_unit") and unit_at(t, at + 2) is not None
+    word, one = t.low[at + 1 + full], Number(Fraction(1), at + 1, "words")
     if word == "couple":
         return _couple(t, at, at + 2 + (t.low[at + 2] == "of"))
     if word in _ONE_OF_MONEY:
         return _and_a_half(t, money.after_number(t, at, one))
-    named = unit_at(t, at + 1)
+    named = unit_at(t, at + 1 + full)
     if named is None or t.kind[at + 1] != WORD or len(word) == 1 or _no_article(t, at, *named):
         return None
-    return _whole(t, at, one, *named)
+    found = _whole(t, at, one, *named)
+    found.approximate = full
+    return found
 
 
 def _no_article(t: Tokens, at: int, unit: Unit, end: int) -> bool:
     """Return whether "a" before a unit counts none of it: "a degree", "a cup of tea", "just a minute"."""
     if unit.dimension == "time":
-        idle = words("article", "no_minute") if unit.name == "min" else frozenset()
-        short = unit.name not in ("min", "h") and t.before(at) not in words("article", "for_a_time")
-        return short or t.before(at) in idle or (at > 0 and t.starts_number(at - 1))
+        left = t.before(at, 2 if t.before(at) in ("it", "them", "that") else 1) in words("article", "for_a_time")
+        idle = unit.name == "min" and t.before(at) in words("article", "no_minute")
+        short = unit.name not in ("min", "h") and t.low[at + 1] == t.low[end - 1]
+        return (not left and (short or idle)) or (at > 0 and t.starts_number(at - 1))
     if unit.name == "cup":
         return t.low[end + 1] in ("tea", "coffee", "cocoa") or t.low[end] != "of"
     never = unit.name in _NEVER_ONE or unit.dimension in _NEVER_ONE or t.low[at + 1] in ("in", "ins", "mill")
@@ -105,7 +109,8 @@ def _unit_alone(t: Tokens, at: int) -> Found | None:
     side = t.low[at + 1 + (t.raw[at + 1] in DASHES)]
     free = at > 0 and t.kind[at - 1] == WORD and not t.starts_number(at - 1)
     sided = side in words("of", "adjectives") if t.low[at] == "inch" else side == "long"
-    if not (free and sided) and not (t.low[at] == "inch" and _fraction_after(t, at + 1)):
+    alone = t.low[at] == "inch" and t.raw[at - 1] in ",." and t.raw[at + 1] in ",."
+    if not alone and not (free and sided) and not (t.low[at] == "inch" and _fraction_after(t, at + 1)):
         return None
     return _whole(t, at, Number(Fraction(1), at, "words"), units.unit(t.low[at]), at + 1)
 

@@ -26,8 +26,8 @@ class Found:
     unit: str
     """Name of the unit, ISO 4217 code, "cent", "pence", the noun of a counted thing, or empty."""
     kind: str
-    """A dimension of `shared/units.toml`, or thickness, rate, currency, number, count, division, name_number, clock, ratio,
-    size; several of them with `_range`."""
+    """A dimension of `shared/units.toml`, or thickness, rate, currency, number, count, division, name_number, clock,
+    ratio, size; several of them with `_range`."""
     first: int
     """Index of the first token."""
     last: int
