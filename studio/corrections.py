@@ -12,7 +12,7 @@ from studio.quantity.tokens import WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
 from studio.talk import Talk, talk
 
-VERSION = 3
+VERSION = 4
 _JOINING = frozenset(["and", "of", "&", "the", "in", "-"])
 _DETERMINERS = frozenset(["the", "a", "an", "my", "this", "your", "our"])
 _NO_NAMES = frozenset(
