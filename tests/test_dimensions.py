@@ -142,6 +142,21 @@ def test_what_a_talk_leaves_unsaid_is_taken_from_around_and_asked(text: str, wan
     assert heard(text, DISH) == wanted
 
 
+@pytest.mark.parametrize(
+    ("text", "of"),
+    [
+        ("The borders are two inches.", "borders"),
+        ("Forty grams of cold water.", "cold water"),
+        ("On the board, heel first, it's the best part, forty minutes.", None),
+        ("So you take your cloth, wait, ten minutes.", None),
+    ],
+)
+def test_what_is_measured_is_a_noun_of_the_talk_or_nothing(text: str, of: str | None) -> None:
+    """A measure is of a noun that stands with it; an aside between commas names nothing, and no row lends its name."""
+    (found,) = measures(sentences(text), (), Catalogue(), PublishingChoices())
+    assert found.of == of  # common practice, no source
+
+
 def test_a_text_is_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same words asked for again, by whatever room, are not read again, and no room changes another's finds."""
     seen: list[int] = []

@@ -60,8 +60,6 @@ def _measure(number: int, found: Found, things: Things, usage: Usage) -> Measure
     unit = _DOCUMENT_UNITS.get(found.unit, found.unit)
     metric, imperial = both(found.exact, unit, dimension)
     start_ms, end_ms = whole.time_of(min(found.start, *(found.replaced_at or (found.start,))), found.end)
-    code = things.code(found)
-    item = things.products[code].name if code in things.products else None
     return Measure(
         id=f"m{number}",
         heard=whole.text[found.start : found.end],
@@ -75,8 +73,8 @@ def _measure(number: int, found: Found, things: Things, usage: Usage) -> Measure
         approximate=found.approximate or bool(found.bound),
         unit_implied=found.unit_implied,
         quantity=found.quantity,
-        of=things.of(found) or item or found.of,
-        code=code,
+        of=things.of(found) or found.of,
+        code=things.code(found),
         replaces=_withdrawn(found, things),
         state=_state(found, things, usage),
     )

@@ -170,7 +170,8 @@ def _before(t: Tokens, first: int) -> str | None:
     if comma and start > 1 and t.low[start - 1] in ("the", "a") and t.raw[start - 2] == ",":
         end = start - 2
         start = _phrase_start(t, end)
-    begins = start == 0 or t.raw[start - 1] in ",." or t.low[start - 1] in words("measures", "determiners")
+    begins = start == 0 or t.raw[start - 1] == "."
+    begins = begins or (not comma and (t.raw[start - 1] == "," or t.low[start - 1] in words("measures", "determiners")))
     name = " ".join(t.raw[start:end])
     said = comma or spoken_of or name.endswith("'s")
     return name.removesuffix("'s") or None if begins and said else None
