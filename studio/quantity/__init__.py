@@ -1,8 +1,8 @@
 """Exact lengths, counts, weights and money: how they are said, what they are, how they are printed.
 
 Reading order: `number_words`, `tokens` and `words`, then `numbers` (with `cardinals` and `parts`), `units`, `amounts`
-(with `money`), `shapes` and `special`; `counts`, `context` and `mending` settle what was found; `reader` calls them, once
-for a text; `display` prints and `explain` tells what was read.
+(with `money`), `shapes` and `special`; `counts`, `context` and `mending` settle what was found; `reader` calls them,
+once for a text; `display` prints and `explain` tells what was read.
 """
 
 from studio.quantity.display import both, show, show_length
