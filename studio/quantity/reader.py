@@ -39,7 +39,7 @@ def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]
     return amounts_of(text, currency=currency, length=length).found
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def _remembered(text: str, currency: str, length: str) -> tuple[Tokens, tuple[Found, ...]]:
     t = cut(text)
     quantities = scan(t, currency)

@@ -93,17 +93,17 @@ def to(value: Fraction | int, source: str, target: str) -> Fraction:
     here, there = unit(source), unit(target)
     if here.dimension != there.dimension or here.dimension == "other":
         raise ValueError(f"{source} and {target} do not measure the same.")
+    (factor, zero), (other, origin) = _SCALES.get(here.name, (1, 0)), _SCALES.get(there.name, (1, 0))
     if here.dimension == "temperature":
-        return _from_celsius(_to_celsius(Fraction(value), here.name), there.name)
+        return (Fraction(value) - zero) * factor / other + origin
     return Fraction(value) * here.size / there.size
 
 
-def _to_celsius(value: Fraction, scale: str) -> Fraction:
-    return {"C": value, "F": (value - 32) * Fraction(5, 9), "K": value - Fraction("273.15")}[scale]
-
-
-def _from_celsius(value: Fraction, scale: str) -> Fraction:
-    return {"C": value, "F": value * Fraction(9, 5) + 32, "K": value + Fraction("273.15")}[scale]
+_SCALES: dict[str, tuple[Fraction | int, Fraction | int]] = {
+    "F": (Fraction(5, 9), Fraction(32)),
+    "K": (Fraction(1), Fraction("273.15")),
+}
+"""Scale -> degrees Celsius in one of its degrees, and what it shows where Celsius shows 0 (SI Brochure)."""
 
 
 @cache
