@@ -5,9 +5,9 @@ recording or catalogue elsewhere, and none of the settings that a person alone m
 """
 
 import json
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from studio import cache, own_folder
 from studio import settings as choices
@@ -47,14 +47,13 @@ def again(folder: Path, progress: Progress = silent) -> Request:
     try:
         told = json.loads((folder / ".work" / _NAME).read_bytes())
         sealed = own_folder.is_sealed(_canonical(told), told.pop("seal", ""))
-        settings = told["settings"] if sealed else choices.without_private(told["settings"])
         request = Request(
             source=Path(told["source"]),
             folder=folder,
             catalogue=Path(told["catalogue"]) if told["catalogue"] else None,
             recorded_on=date.fromisoformat(told["recorded_on"]) if told["recorded_on"] else None,
             trimmed=told["trimmed"],
-            settings=choices.Settings.model_validate(settings),
+            settings=choices.kept(told["settings"], private=sealed),
             settings_files=tuple(map(Path, told.get("settings_files", ()))) if sealed else (),
             progress=progress,
         )
@@ -66,7 +65,7 @@ def again(folder: Path, progress: Progress = silent) -> Request:
     return request
 
 
-def _canonical(told: dict[str, Any]) -> bytes:
+def _canonical(told: Mapping[str, object]) -> bytes:
     return json.dumps({name: told[name] for name in told if name != "seal"}, sort_keys=True).encode()
 
 

@@ -4,17 +4,19 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 
 from studio import cache, resources, sheets
 from studio.errors import CatalogueError
-from studio.model import Catalogue, Complaint, Product
+from studio.model import Catalogue, CatalogueSource, Complaint, Mention, Product
 from studio.settings import CatalogueChoices
 
 VERSION = 1
 NEEDED = ("code", "name")
 SIGNS = {"£": "GBP", "€": "EUR"}
+_TELLS_NO_NAME = ("currency", "url", "hazard", "maker_statement", "pack_quantity", "gtin", "substitute", "line")
 HEADER_WITHIN = 10
 """The headings are looked for in this many rows at the top."""
 _MONTHS = "january february march april may june july august september october november december".split()
@@ -61,6 +63,32 @@ def load(path: Path, choices: CatalogueChoices) -> Catalogue:
     complaints += _dangling(path.name, products)
     ordered = tuple(sorted(complaints, key=lambda complaint: complaint.row))
     return Catalogue(source=path.name, sha256=cache.file_digest(path), products=products, complaints=ordered)
+
+
+def listed(products: Catalogue) -> CatalogueSource | None:
+    """Return which catalogue it is, and how much it holds; None where none was given."""
+    if not products.sha256:
+        return None
+    counts = {"products": len(products.products), "complaints": len(products.complaints)}
+    return CatalogueSource(source=products.source, sha256=products.sha256, **counts)
+
+
+def nameable(products: Catalogue) -> Catalogue:
+    """Return the rows with only what a name is told by: a new link or trade number does not have the talk read again.
+
+    The place of a row in the file is left out too, so that an empty line above it changes nothing.
+    """
+    left_out: dict[str, Any] = {name: Product.model_fields[name].default for name in _TELLS_NO_NAME}
+    return Catalogue(products=tuple(row.but(**left_out) for row in products.products))
+
+
+def named(mentions: tuple[Mention, ...], products: Catalogue) -> Catalogue:
+    """Return only the rows that were named, or may have been: a change in another row does not reach what takes them.
+
+    The place of a row in the file is left out, so that a row more or less above it changes nothing either.
+    """
+    wanted = {code for one in mentions for code in (one.code, *one.runners_up)}
+    return Catalogue(products=tuple(row.but(line=0) for row in products.products if row.code in wanted))
 
 
 # --- the header ------------------------------------------------------------------------------------------------------
@@ -136,22 +164,18 @@ def _products(
     file: str, rows: Sequence[sheets.Row], columns: Mapping[str, int], complaints: list[Complaint]
 ) -> tuple[Product, ...]:
     found: dict[str, Product] = {}
+    readers = [(name, place, _READERS.get(name)) for name, place in columns.items()]
+
+    def complain(number: int, column: str, problem: str, remedy: str) -> None:
+        complaints.append(Complaint(file=file, row=number, column=column, problem=problem, remedy=remedy))
+
     for row in rows:
-        cells = {name: row.cells[place] if place < len(row.cells) else "" for name, place in columns.items()}
-
-        def complain(column: str, problem: str, remedy: str, number: int = row.number) -> None:
-            complaints.append(Complaint(file=file, row=number, column=column, problem=problem, remedy=remedy))
-
-        product = _product(cells, row.number, complain)
+        product = _product(row, columns, readers, partial(complain, row.number))
         if product is None:
             continue
         if product.code in found:
-            first = found[product.code].line
-            complain(
-                "code",
-                f"The code {product.code} stands in row {first} already.",
-                "Give each row its own code; this row is not used.",
-            )
+            problem = f"The code {product.code} stands in row {found[product.code].line} already."
+            complain(row.number, "code", problem, "Give each row its own code; this row is not used.")
             continue
         found[product.code] = product
     return tuple(found.values())
@@ -167,18 +191,30 @@ def _dangling(file: str, products: Sequence[Product]) -> list[Complaint]:
     ]  # fmt: skip
 
 
-def _product(cells: Mapping[str, str], number: int, complain: Callable[[str, str, str], None]) -> Product | None:
-    absent = [name for name in NEEDED if not cells[name]]
+Reader = Callable[[str, str], dict[str, Any]]
+
+
+def _product(
+    row: sheets.Row,
+    columns: Mapping[str, int],
+    readers: Sequence[tuple[str, int, Reader | None]],
+    complain: Callable[[str, str, str], None],
+) -> Product | None:
+    cells = row.cells + [""] * (max(columns.values()) + 1 - len(row.cells))
+    absent = [name for name in NEEDED if not cells[columns[name]]]
     for name in absent:
         complain(name, f"The {name} is missing.", "Fill it in; this row is not used.")
     if absent:
         return None
-    read: dict[str, Any] = {"line": number}
-    for column, cell in cells.items():
-        try:
-            read |= _READERS.get(column, _text)(column, cell)
-        except Unreadable as error:
-            complain(column, str(error), error.remedy)
+    read: dict[str, Any] = {"line": row.number}
+    for column, place, reader in readers:
+        if reader is None:
+            read[column] = cells[place]
+        elif cells[place]:
+            try:
+                read.update(reader(column, cells[place]))
+            except Unreadable as error:
+                complain(column, str(error), error.remedy)
     _settle_currency(read, complain)
     first, last = read.get("available_from"), read.get("available_until")
     if first and last and first > last:
@@ -186,13 +222,7 @@ def _product(cells: Mapping[str, str], number: int, complain: Callable[[str, str
     return Product(**read)
 
 
-def _text(column: str, cell: str) -> dict[str, Any]:
-    return {column: cell}
-
-
 def _price(column: str, cell: str) -> dict[str, Any]:
-    if not cell:
-        return {}
     match = _PRICE.fullmatch(cell)
     amount = _amount(match[2]) if match else None
     if match is None or amount is None:
@@ -227,8 +257,6 @@ def _settle_currency(read: dict[str, Any], complain: Callable[[str, str, str], N
 
 
 def _currency(column: str, cell: str) -> dict[str, Any]:
-    if not cell:
-        return {}
     code = SIGNS.get(cell, cell.upper())
     if code == "$":
         raise Unreadable(
@@ -240,8 +268,6 @@ def _currency(column: str, cell: str) -> dict[str, Any]:
 
 
 def _day(column: str, cell: str) -> dict[str, Any]:
-    if not cell:
-        return {}
     remedy = "Write the date as 2026-04-30; the row is used without it."
     year, month, day = _parts(cell, remedy)
     try:
@@ -271,14 +297,12 @@ def _month(word: str) -> int:
 
 
 def _url(column: str, cell: str) -> dict[str, Any]:
-    if cell and not re.fullmatch(r"https?://[^\s/]+\S*", cell):
+    if not re.fullmatch(r"https?://[^\s/]+\S*", cell):
         raise Unreadable(f"{cell!r} is no web address.", "Begin it with https://; the row is used without a link.")
     return {column: cell}
 
 
 def _count(column: str, cell: str) -> dict[str, Any]:
-    if not cell:
-        return {}
     if not cell.isdecimal() or not 0 < int(cell) <= 1_000_000:
         raise Unreadable(f"{cell!r} is no number of pieces.", "Write a whole number, as in 12.")
     return {column: int(cell)}
@@ -301,12 +325,13 @@ def gtin_holds(digits: str) -> bool:
     return sum(int(digit) * (3 if place % 2 else 1) for place, digit in enumerate(reversed(digits))) % 10 == 0
 
 
-_READERS: dict[str, Callable[[str, str], dict[str, Any]]] = {
-    "price": _price,
-    "currency": _currency,
-    "available_from": _day,
-    "available_until": _day,
-    "pack_quantity": _count,
+_READERS: dict[str, Reader] = {
+    "price": lru_cache(maxsize=65536)(_price),
+    "currency": lru_cache(maxsize=1024)(_currency),
+    "available_from": lru_cache(maxsize=65536)(_day),
+    "available_until": lru_cache(maxsize=65536)(_day),
+    "pack_quantity": lru_cache(maxsize=65536)(_count),
     "gtin": _gtin,
     "url": _url,
 }
+"""How a cell that is not empty is read; what it gives is never changed, so that the same words are read once."""

@@ -1,13 +1,13 @@
 """Cautions: what was said, shown or marked in the catalogue that calls for the customary line, with every moment."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cache
-from typing import Any
+from functools import lru_cache
 
-from studio import resources
+from studio import rule_files
 from studio.model import Catalogue, Caution, Mention, Product, Sentence
+from studio.rule_files import expression
 
 VERSION = 2
 _LASTS = 3
@@ -28,6 +28,17 @@ class _Hazard:
     codes: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
+class _Row:
+    name: str
+    line: str
+    source: str
+    things: str
+    says: str
+    marks: str
+    says_only: bool = False
+
+
 def cautions(
     sentences: tuple[Sentence, ...], mentions: tuple[Mention, ...], catalogue: Catalogue
 ) -> tuple[Caution, ...]:
@@ -38,7 +49,7 @@ def cautions(
         mentions: items that were shown bring the hazards of their names and of their rows' hazard column.
         catalogue: where the hazard column is.
     """
-    hazards = [_hazard(row) for row in resources.table("cautions.toml")["hazard"]]
+    hazards = _hazards()
     _hear(sentences, hazards)
     products = catalogue.by_code()
     for mention in mentions:
@@ -48,14 +59,13 @@ def cautions(
     return tuple(_caution(hazard) for hazard in sorted(called, key=lambda one: min(one.triggers)))
 
 
-def _hazard(row: dict[str, Any]) -> _Hazard:
-    things = None if row.get("says_only") else _compiled(row["things"])
-    return _Hazard(row["name"], row["line"], row["source"], things, _compiled(row["says"]), _compiled(row["marks"]))
+def _hazards() -> list[_Hazard]:
+    return [_hazard(row) for row in rule_files.typed(tuple[_Row, ...], "cautions.toml", "hazard")]
 
 
-@cache
-def _compiled(words: str) -> re.Pattern[str]:
-    return re.compile(words, re.IGNORECASE)
+def _hazard(row: _Row) -> _Hazard:
+    things = None if row.says_only else expression(row.things)
+    return _Hazard(row.name, row.line, row.source, things, expression(row.says), expression(row.marks))
 
 
 def _caution(hazard: _Hazard) -> Caution:
@@ -73,11 +83,11 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
     last: list[_Hazard] = []
     last_place = 0
     for place, sentence in enumerate(sentences):
-        text = _plain(sentence.text)
-        warned = list(_warned(text, hazards))
-        if not warned and _says("warning", text) and last and place - last_place <= _LASTS:
+        numbers, warning, danger = _heard(sentence.text)
+        warned = [hazards[number] for number in numbers]
+        if not warned and warning and last and place - last_place <= _LASTS:
             warned = last
-        elif not warned and _says("danger", text):
+        elif not warned and danger:
             warned = list(hazards[-1:])
         elif warned:
             last, last_place = warned, place
@@ -85,19 +95,21 @@ def _hear(sentences: Sequence[Sentence], hazards: Sequence[_Hazard]) -> None:
             hazard.triggers.append(sentence.start_ms)
 
 
-def _says(words: str, text: str) -> bool:
-    return _compiled(resources.table("cautions.toml")[words]).search(text) is not None
+@lru_cache(maxsize=8192)
+def _heard(text: str) -> tuple[tuple[int, ...], bool, bool]:
+    """Return which hazards a sentence names, by their place in the table, and whether it warns or tells of danger."""
+    plain = _plain(text)
+    named = tuple(number for number, hazard in enumerate(_hazards()) if _names(hazard, plain))
+    warning, danger = (rule_files.finds(plain, "cautions.toml", words) for words in ("warning", "danger"))
+    return named, warning, danger
 
 
 def _plain(text: str) -> str:
-    never: str = resources.table("cautions.toml")["never"]
-    return _compiled(never).sub(" ", text.replace("’", "'"))
+    return rule_files.pattern("cautions.toml", "never").sub(" ", text.replace("’", "'"))
 
 
-def _warned(text: str, hazards: Iterable[_Hazard]) -> Iterator[_Hazard]:
-    for hazard in hazards:
-        if hazard.says.search(text) or (hazard.things and hazard.things.search(text)):
-            yield hazard
+def _names(hazard: _Hazard, text: str) -> bool:
+    return bool(hazard.says.search(text) or (hazard.things and hazard.things.search(text)))
 
 
 def _look(mention: Mention, product: Product, hazards: Sequence[_Hazard]) -> None:

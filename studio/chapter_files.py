@@ -5,19 +5,20 @@ import json
 from collections.abc import Iterator, Sequence
 
 from studio import spelling, timecode
-from studio.model import Catalogue, Chapter, Document, Sentence, Word
-from studio.settings import Settings
+from studio.edition import Edition
+from studio.model import Chapter, Document, Sentence, Word
 from studio.text import one_line
 
 _PARAGRAPH_SENTENCES, _PARAGRAPH_PAUSE_MS = 5, 2000
 
 
-def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str]:
+def files(edition: Edition) -> dict[str, str]:
     """Return `chapters.txt`, `chapters.vtt`, `chapters.json` and `transcript.html`."""
+    document = edition.document
     end_ms = document.recording.duration_ms
     return {
         "chapters.txt": listing(document.chapters),
-        "chapters.vtt": vtt(document.chapters, end_ms),
+        "chapters.vtt": chapters_vtt(document.chapters, end_ms),
         "chapters.json": podcast(document.chapters, end_ms),
         "transcript.html": transcript(document),
     }
@@ -28,16 +29,16 @@ def listing(chapters: Sequence[Chapter]) -> str:
     return "".join(f"{timecode.clock(chapter.start_ms)} {one_line(chapter.title)}\n" for chapter in chapters)
 
 
-def spans(chapters: Sequence[Chapter], end_ms: int) -> list[tuple[Chapter, int]]:
+def with_ends(chapters: Sequence[Chapter], end_ms: int) -> list[tuple[Chapter, int]]:
     """Return each chapter with its end in milliseconds: the start of the next one, or the end of the recording."""
     ends = [*(chapter.start_ms for chapter in chapters[1:]), end_ms]
     return [(chapter, max(end, chapter.start_ms + 1)) for chapter, end in zip(chapters, ends, strict=False)]
 
 
-def vtt(chapters: Sequence[Chapter], end_ms: int) -> str:
+def chapters_vtt(chapters: Sequence[Chapter], end_ms: int) -> str:
     """Return a WebVTT chapters file (W3C WebVTT, sections 4.1 and 4.5: chapter title text, cues side by side)."""
     cues = []
-    for chapter, end in spans(chapters, end_ms):
+    for chapter, end in with_ends(chapters, end_ms):
         title = html.escape(one_line(chapter.title), quote=False)
         cues.append(f"{timecode.vtt(chapter.start_ms)} --> {timecode.vtt(end)}\n{title}\n")
     return "\n".join(["WEBVTT\n", *cues])
@@ -47,7 +48,7 @@ def podcast(chapters: Sequence[Chapter], end_ms: int) -> str:
     """Return JSON chapters 1.2 of the podcast namespace; times in seconds."""
     rows = [
         {"startTime": chapter.start_ms / 1000, "endTime": end / 1000, "title": one_line(chapter.title)}
-        for chapter, end in spans(chapters, end_ms)
+        for chapter, end in with_ends(chapters, end_ms)
     ]
     return json.dumps({"version": "1.2.0", "chapters": rows}, indent=2, ensure_ascii=False) + "\n"
 

@@ -81,9 +81,9 @@ def schema() -> None:
     """Print the JSON Schema of folio.json."""
     import json
 
-    from studio.model import Document
+    from studio.model import schema as published
 
-    typer.echo(json.dumps(Document.model_json_schema(mode="serialization"), indent=2))
+    typer.echo(json.dumps(published.schema(), indent=2))
 
 
 @app.command()
@@ -135,9 +135,13 @@ def at(
     folder: Annotated[Path, typer.Argument(help="A folio.")],
 ) -> None:
     """Say what was on the table at a time, or when something was."""
-    from studio import folio, lookup
+    from studio import folio, lookup, stored
+    from studio.text import plain
 
-    for line in lookup.answer(folio.read(folder), when):
+    document = folio.read(folder)
+    if newer := stored.told_of(document):
+        typer.echo(plain(newer), err=True)
+    for line in lookup.answer(document, when):
         typer.echo(line)
 
 
@@ -177,7 +181,7 @@ def polish(folder: Annotated[Path, typer.Argument(help="A folio.")], settings: S
     """Let the language model of your settings reword the post, beside the plain one; a changed fact is refused."""
     from studio import sending
 
-    result = sending.polished(folder, typer.echo, settings)
+    result = sending.polish_folio(folder, typer.echo, settings)
     typer.echo(f"{result.taken} sentences reworded, {result.refused.total()} refused: post.polished.html")
 
 
@@ -249,11 +253,11 @@ def _made(ask: Any) -> "Folio":  # noqa: ANN401
 @contextmanager
 def _progress() -> Iterator[Callable[[str, int, int], None]]:
     """Show what is being done once something takes time: seconds of the recording done, of all, and the time left."""
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
 
     what, seconds = TextColumn("{task.description}", markup=False), TextColumn("{task.fields[seconds]}")
     bar = Progress(what, BarColumn(), seconds, TimeRemainingColumn(), transient=True)
-    rows: dict[str, Any] = {}
+    rows: dict[str, TaskID] = {}
 
     def tell(doing: str, done: int, total: int) -> None:
         bar.start()

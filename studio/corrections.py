@@ -3,14 +3,14 @@
 import re
 from collections.abc import Iterator
 
-from studio import resources
+from studio import rule_files
 from studio.model import Correction, Sentence
 from studio.quantity.found import Found
 from studio.quantity.mending import cue_between
 from studio.quantity.reader import Amounts, amounts_of
 from studio.quantity.tokens import WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
-from studio.talk import Talk, talk
+from studio.talk import RunningText, running_text
 
 VERSION = 4
 _JOINING = frozenset(["and", "of", "&", "the", "in", "-"])
@@ -33,7 +33,7 @@ def corrections(sentences: tuple[Sentence, ...], told: Amounts | None = None) ->
     """
     if not sentences:
         return ()
-    whole = talk(sentences)
+    whole = running_text(sentences)
     tokens, amounts = told or amounts_of(whole.text)
     values = [_correction(whole, *span) for span in _of_values(amounts)]
     taken = [(span.start_ms, span.end_ms) for span in values]
@@ -47,7 +47,7 @@ Span = tuple[int, int, int, int, str]
 """First and last character of what was withdrawn, the same of what stands, and the cue."""
 
 
-def _correction(whole: Talk, wrong: int, wrong_end: int, right: int, right_end: int, cue: str) -> Correction:
+def _correction(whole: RunningText, wrong: int, wrong_end: int, right: int, right_end: int, cue: str) -> Correction:
     start_ms, end_ms = whole.time_of(wrong, right_end)
     text = whole.text
     return Correction(
@@ -121,7 +121,7 @@ def _span(tokens: Tokens, left: tuple[int, int, bool], right: tuple[int, int], c
 def _alike(tokens: Tokens, at: int, end: int) -> Span | None:
     """Find two words of one short list on both sides of a cue: "it's medium, no, large"."""
     right = _after_cues(tokens, end)
-    for kind in resources.table("quantities.toml")["alike"]:
+    for kind in rule_files.typed(dict[str, str], "quantities.toml", "alike"):
         pair = {tokens.low[at - 2], tokens.low[right]}
         if at > 1 and len(pair) == 2 and pair <= words("alike", kind):
             cue = " ".join(tokens.low[at:end])

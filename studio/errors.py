@@ -5,8 +5,10 @@
     ├── RetimeError                    2  the stretches to cut cannot be understood
     ├── CatalogueError                 2  the catalogue cannot be read at all
     ├── ModelMissing                   2  there is no speech model to hear with
+    ├── ReaderDamaged                  2  the files of the reader are not those of this program
     ├── FolioBusy                      2  another run is at work on this folder
     ├── FolioDamaged                   2  a file of the folder does not hold what was written
+    ├── FolioNewer                     2  a newer version of the program wrote the folder
     ├── StorageError                   2  the disk refused a file
     └── RecordingError                 3  the recording cannot be read
         ├── CaptionsError              3  the caption file given instead cannot be read
@@ -48,12 +50,23 @@ class ModelMissing(BonefolderError):
     """There is no speech model to hear with."""
 
 
+class ReaderDamaged(BonefolderError):
+    """The files of the reader are missing, or not those that came with the program."""
+
+    def __init__(self, problem: str) -> None:
+        super().__init__(problem, "Install the program again; in a checkout, put the folder shared/reader back.")
+
+
 class FolioBusy(BonefolderError):
     """Another run is at work on this folder."""
 
 
 class FolioDamaged(BonefolderError):
     """A file of the folder does not hold what was written."""
+
+
+class FolioNewer(BonefolderError):
+    """A newer version of the program wrote the folder, in a form that this one cannot read."""
 
 
 class StorageError(BonefolderError):

@@ -5,7 +5,7 @@ from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from studio import resources
+from studio import rule_files
 from studio.model import Sentence, SentenceWord, Transcript, Word
 
 if TYPE_CHECKING:
@@ -20,10 +20,9 @@ SENTENCE_END = (".", "?", "!", "…")
 _CLOSING, _OPENING = "\"'”’)]»", "\"'“‘([«"
 
 
-@cache
 def _words(kind: str) -> frozenset[str]:
     """Return one of the word lists of `shared/cues.toml`, such as `opening`."""
-    return frozenset(resources.table("cues.toml")["sentence"][kind].split())
+    return rule_files.word_set("cues.toml", "sentence", kind)
 
 
 @cache

@@ -9,6 +9,7 @@ from itertools import islice
 from studio import timecode
 from studio.errors import BonefolderError
 from studio.model import Catalogue, Chapter, Document, Measure, Mention, Product, Sentence, Span, Supply
+from studio.text import word_list
 
 WINDOW_MS = 30_000
 """An item is taken to lie on the table this long before and after it is named, unless a new chapter begins."""
@@ -59,7 +60,7 @@ def ask(document: Document, question: str) -> list[Moment]:
         BonefolderError: the time lies behind the end of the recording.
     """
     at_ms = time_in(question)
-    return search(document, question) if at_ms is None else [at(document, at_ms)]
+    return search(document, question) if at_ms is None else [moment_at(document, at_ms)]
 
 
 def time_in(question: str) -> int | None:
@@ -71,7 +72,7 @@ def time_in(question: str) -> int | None:
         return None
 
 
-def at(document: Document, at_ms: int) -> Moment:
+def moment_at(document: Document, at_ms: int) -> Moment:
     """Return what was on the table and what was said at a time, the nearest item first.
 
     Raises:
@@ -98,7 +99,7 @@ def search(document: Document, words: str) -> list[Moment]:
     moments: list[Moment] = []
     for score, at_ms in sorted(found):
         if score <= best + 1 and all(abs(at_ms - one.at_ms) > WINDOW_MS // 2 for one in moments):
-            moments.append(at(document, min(at_ms, document.recording.duration_ms)))
+            moments.append(moment_at(document, min(at_ms, document.recording.duration_ms)))
     return moments[:MOST]
 
 
@@ -148,7 +149,7 @@ def _said(sentences: Sequence[Sentence], at_ms: int) -> str:
 
 @lru_cache(maxsize=50_000)
 def _bag(text: str) -> frozenset[str]:
-    words = re.findall(r"[^\W_]+(?:['’][^\W_]+)?", text.casefold())
+    words = word_list(text.casefold())
     return frozenset(word.removesuffix("s") if len(word) > 3 else word for word in words)
 
 

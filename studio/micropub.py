@@ -1,41 +1,58 @@
 """A draft sent to the person's own site by Micropub (W3C Recommendation of 23 May 2017); only when asked to."""
 
+import json
 import os
 from collections.abc import Callable
-from typing import Any
+from dataclasses import dataclass
 from urllib.parse import urljoin
 
 from studio import posting, text
 from studio.errors import SettingsError
 from studio.settings import PublishingChoices
+from studio.writing.facts import Facts
 
 TOKEN = "BONEFOLDER_MICROPUB_TOKEN"  # noqa: S105
 """The environment variable that holds the token; no setting can name another one."""
 _CREATED = frozenset({201, 202})
 
 
-def entry(known: dict[str, Any], body: str, summary: str) -> dict[str, Any]:
-    """Return the post as a microformats 2 entry in JSON (Micropub, section 3.3.2), marked as a draft.
+@dataclass(frozen=True)
+class Entry:
+    """A post on its way to the site."""
+
+    title: str
+    html: str
+    """The article."""
+    summary: str
+    categories: tuple[str, ...]
+    slug: str
+
+
+def entry(facts: Facts, body: str, summary: str) -> Entry:
+    """Return the post as an entry.
 
     Args:
-        known: the facts of the post.
+        facts: the facts of the post.
         body: the article in HTML.
         summary: one or two sentences.
     """
-    return {
-        "type": ["h-entry"],
-        "properties": {
-            "name": [known["title"]],
-            "content": [{"html": body}],
-            "summary": [summary],
-            "category": sorted({row["kind"] for row in known["supplies"] if row["kind"]}),
-            "mp-slug": [known["slug"]],
-            "post-status": ["draft"],
-        },
+    return Entry(facts.title, body, summary, tuple(facts.kinds), facts.slug)
+
+
+def as_json(posted: Entry) -> str:
+    """Return an entry in microformats 2 (Micropub, section 3.3.2), marked as a draft."""
+    properties = {
+        "name": [posted.title],
+        "content": [{"html": posted.html}],
+        "summary": [posted.summary],
+        "category": posted.categories,
+        "mp-slug": [posted.slug],
+        "post-status": ["draft"],
     }
+    return json.dumps({"type": ["h-entry"], "properties": properties}, ensure_ascii=False)
 
 
-def send(posted: dict[str, Any], choices: PublishingChoices, tell: Callable[[str], None]) -> str:
+def send(posted: Entry, choices: PublishingChoices, tell: Callable[[str], None]) -> str:
     """Send the entry, and return the address at which the draft was made.
 
     Args:
@@ -49,7 +66,7 @@ def send(posted: dict[str, Any], choices: PublishingChoices, tell: Callable[[str
     endpoint, token = choices.micropub_endpoint, os.environ.get(TOKEN, "")
     _check(endpoint, token)
     tell(f"The post is sent to {text.one_line(endpoint)} as a draft; pictures are not sent.")
-    answer = posting.post(endpoint, posted, token)
+    answer = posting.post(endpoint, as_json(posted), token)
     location = text.link(urljoin(endpoint, answer.location))
     if answer.status not in _CREATED or not answer.location or not location:
         raise SettingsError(f"The site refused the draft ({answer.status}).", "Check the token and its rights.")

@@ -1,14 +1,11 @@
-"""`STAGES`, the ordered table of what is done to a recording, and the short loop that does it through the cache."""
+"""`STAGES`, the ordered table of what is done to a recording, and the short loop that does it through what is kept."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
-from operator import attrgetter
 from pathlib import Path
 from typing import Any
-
-from pydantic import TypeAdapter
 
 from studio import (
     cache,
@@ -41,14 +38,23 @@ from studio.model import (
     Mention,
     Offer,
     Recording,
+    Sense,
     Sentence,
+    Span,
     Spelling,
     Still,
     Supply,
     Transcript,
 )
+from studio.reader import sense
 from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
+from studio.stage import Disk, InMemory, Keeper, Memory, NotKept, Result, Stage, Values, result
 
+Unsure = tuple[tuple[Span, ...], tuple[str, ...]]
+"""Where names were unsure, and the names that are meant perhaps."""
+_SENTENCES = ("cues",)
+_QUANTITIES = ("quantities", "units")
+_MENTIONS = ("homophones", "names", "roles", "titles", *_QUANTITIES)
 CAPTION_FILES = {".vtt", ".srt"}
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much is done, and how much there is in all (milliseconds of recording)."""
@@ -92,20 +98,6 @@ class Request:
         return self.source.suffix.lower() in CAPTION_FILES
 
 
-@dataclass(frozen=True)
-class Stage:
-    """One row of the table: a plain function, what it takes from earlier rows, and the choices that it reads."""
-
-    name: str
-    run: Callable[..., Any]
-    gives: Any
-    version: int
-    takes: tuple[str, ...]
-    choices: tuple[str, ...] = ()
-    needs: tuple[str, ...] = ()
-    """What it is handed that does not decide the result: the progress report, the work folder."""
-
-
 def _recording(request: Request, source: Path, recorded_on: date | None) -> Recording:
     found = transcript.captions_recording(source) if request.is_captions else media.probe(source)
     return found.but(recorded_on=recorded_on or found.recorded_on)  # type: ignore[no-any-return]
@@ -127,15 +119,14 @@ def _heard(request: Request, source: Path, recording: Recording, choices: Hearin
     return transcript.hear(source, recording, choices, (), request.work, progress)
 
 
+def _unsure(found: tuple[Mention, ...], products: Catalogue) -> Unsure:
+    return mentions.unsure_spans(found), mentions.names_about(found, products)
+
+
 def _heard_again(
-    request: Request,
-    source: Path,
-    first: Transcript,
-    found: tuple[Mention, ...],
-    products: Catalogue,
-    choices: HearingChoices,
+    request: Request, source: Path, first: Transcript, unsure: Unsure, choices: HearingChoices
 ) -> Transcript:
-    spans, names = mentions.unsure_spans(found), mentions.names_about(found, products)
+    spans, names = unsure
     if request.is_captions or not choices.second_pass or not spans or not names:
         return first
     progress = partial(request.progress, "hearing names again")
@@ -170,34 +161,49 @@ def _stills(
 
 _SAID = "sentences"
 STAGES = (
-    Stage("recording", _recording, Recording, media.VERSION, ("source", "recorded_on"), needs=("request",)),
-    Stage("catalogue", _catalogue, Catalogue, catalogue.VERSION, ("catalogue_file",), ("catalogue",)),
-    Stage("heard", _heard, Transcript, transcript.VERSION, ("source", "recording"), ("hearing",), ("request",)),
-    Stage("heard_sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("heard",)),
+    Stage("recording", _recording, Recording, media.VERSION, ("source", "recorded_on"), needs=("request",), slow=True),
+    Stage("catalogue", _catalogue, Catalogue, catalogue.VERSION, ("catalogue_file",), ("catalogue",),
+          reads=("catalogue_columns",)),
+    Stage("listed", catalogue.listed, CatalogueSource | None, catalogue.VERSION, ("catalogue",)),
+    Stage("names", catalogue.nameable, Catalogue, catalogue.VERSION, ("catalogue",)),
+    Stage("heard", _heard, Transcript, transcript.VERSION, ("source", "recording"), ("hearing",), needs=("request",),
+          slow=True),
+    Stage("heard_sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("heard",), slow=True,
+          reads=_SENTENCES),
     Stage("heard_mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION,
-          ("heard_sentences", "catalogue"), ("names",)),
+          ("heard_sentences", "names"), ("names",), reads=_MENTIONS, slow=True),
+    Stage("unsure", _unsure, Unsure, mentions.VERSION, ("heard_mentions", "names"), reads=_QUANTITIES, slow=True),
     Stage("transcript", _heard_again, Transcript, transcript.VERSION,
-          ("source", "heard", "heard_mentions", "catalogue"), ("hearing",), ("request",)),
-    Stage("sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("transcript",)),
-    Stage("mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "catalogue"), ("names",)),
+          ("source", "heard", "unsure"), ("hearing",), needs=("request",), slow=True),
+    Stage("sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("transcript",), reads=_SENTENCES),
+    Stage("senses", sense.senses, tuple[Sense, ...], sense.VERSION, (_SAID,), reads=("reader",), slow=True),
+    Stage("mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "names"), ("names",),
+          reads=_MENTIONS, slow=True),
+    Stage("rows", catalogue.named, Catalogue, catalogue.VERSION, ("mentions", "catalogue")),
     Stage("spellings", mentions.spellings, tuple[Spelling, ...], mentions.VERSION,
-          (_SAID, "mentions", "catalogue"), ("names",)),
-    Stage("corrections", corrections.corrections, tuple[Correction, ...], corrections.VERSION, (_SAID,)),
+          (_SAID, "mentions", "rows"), ("names",), reads=("homophones", "names", *_QUANTITIES)),
+    Stage("corrections", corrections.corrections, tuple[Correction, ...], corrections.VERSION, (_SAID,),
+          reads=_QUANTITIES),
     Stage("measures", measures.measures, tuple[Measure, ...], measures.VERSION,
-          (_SAID, "mentions", "catalogue"), ("publishing",)),
-    Stage("chapters", chapters.chapters, tuple[Chapter, ...], chapters.VERSION,
-          (_SAID, "mentions", "catalogue", "recording"), ("chapters",)),
+          (_SAID, "mentions", "catalogue"), ("publishing",), reads=_QUANTITIES),
+    Stage("starts", chapters.starts, tuple[int, ...], chapters.VERSION, (_SAID, "recording"), ("chapters",),
+          reads=("cues", "titles")),
+    Stage("chapters", chapters.titled, tuple[Chapter, ...], chapters.VERSION, (_SAID, "starts", "mentions", "rows"),
+          ("chapters",), reads=("cues", "titles")),
     Stage("supplies", _supplies, tuple[Supply, ...], supplies.VERSION,
-          ("mentions", "catalogue", "recording"), ("publishing",)),
+          ("mentions", "rows", "recording"), ("publishing",)),
     Stage("offers", _offers, tuple[Offer, ...], offers.VERSION,
-          (_SAID, "mentions", "catalogue", "recording"), ("publishing", "offers")),
-    Stage("cuts", cutting.cuts, tuple[Cut, ...], cutting.VERSION, ("measures", _SAID, "mentions", "catalogue")),
-    Stage("cautions", cautions.cautions, tuple[Caution, ...], cautions.VERSION, (_SAID, "mentions", "catalogue")),
+          (_SAID, "mentions", "catalogue", "recording"), ("publishing", "offers"),
+          reads=("dates", "offers", *_QUANTITIES)),
+    Stage("cuts", cutting.cuts, tuple[Cut, ...], cutting.VERSION, ("measures", _SAID, "mentions", "rows"),
+          reads=("paper", *_QUANTITIES)),
+    Stage("cautions", cautions.cautions, tuple[Caution, ...], cautions.VERSION, (_SAID, "mentions", "rows"),
+          reads=("cautions",)),
     Stage("findings", checks.findings, tuple[Finding, ...], checks.VERSION,
           ("recording", "transcript", _SAID, "mentions", "measures", "corrections", "offers", "supplies", "catalogue"),
-          ("publishing",)),
+          ("publishing",), reads=("claims", "paper", "statements", *_QUANTITIES)),
     Stage("stills", _stills, tuple[Still, ...], stills.VERSION,
-          ("source", "supplies", "chapters", "recording"), needs=("request",)),
+          ("source", "supplies", "chapters", "recording"), needs=("request",), slow=True),
     Stage("weak_stills", stills.weak_stills, tuple[Finding, ...], stills.VERSION, ("stills", "supplies")),
 )  # fmt: skip
 
@@ -206,8 +212,8 @@ STAGES = (
 class Results:
     """What every stage gave, and the digest of everything that the outputs are made from."""
 
-    values: dict[str, Any]
-    digests: dict[str, str]
+    values: Mapping[str, Any]
+    digests: Mapping[str, str]
 
     def document(self) -> Document:
         """Put the document together."""
@@ -215,11 +221,15 @@ class Results:
         parts = {name: values[name] for name in Document.model_fields if name in values and name != "catalogue"}
         parts["supplies"] = _with_stills(values["supplies"], values["stills"])
         parts["findings"] = (*values["findings"], *values["weak_stills"])
-        return Document(catalogue=_catalogue_source(values["catalogue"]), **parts)
+        return Document(catalogue=values["listed"], **parts)
 
 
-def run(request: Request) -> Results:
+def run(request: Request, without: tuple[str, ...] = ()) -> Results:
     """Run the stages in order: a result that is there is taken, and the person's decisions are laid over each.
+
+    Args:
+        request: what the person asked for.
+        without: names of stages that are left out; each gives an empty list.
 
     Raises:
         RecordingError: the recording cannot be read.
@@ -227,59 +237,97 @@ def run(request: Request) -> Results:
         ModelMissing: there is no speech model.
         StorageError: the disk is full.
     """
-    store = cache.Cache(request.work / "stages")
-    given = {"source": request.source, "catalogue_file": request.catalogue, "recorded_on": request.recorded_on}
-    values: dict[str, Any] = {**given, "request": request}
-    digests = {name: _given_digest(value, request.work) for name, value in given.items()}
-    used = set()
+    memory = cache.Digests(request.work / "inputs.json")
+    given = _given(request, memory.of)
+    memory.keep()
+    return through(request, Disk(request.work, given), without)
+
+
+def through(request: Request, keeper: Keeper, without: tuple[str, ...] = ()) -> Results:
+    """Run the stages in order, through what keeps their results: the folder of the folio, or the memory of the desk."""
+    results = {**keeper.given, "request": Result("", partial(_same, request))}
+    digests = {name: one.digest for name, one in keeper.given.items()}
+    values = Values(results)
     for stage in STAGES:
-        name = _key(stage, digests, request.settings)
-        used.add(store.path(stage.run.__name__, name))
-        kept = store.load(stage.run.__name__, name, stage.gives)
-        if kept is None or not _pictures_there(kept[0], request.work):
-            kept = _fresh(stage, name, values, request.settings, store)
-        values[stage.name], digests[stage.name] = _decided(stage, *kept, request.decided)
-    store.keep_only(used)
+        if stage.name in without:
+            results[stage.name], digests[stage.name] = Result("", tuple), ""
+            continue
+        name = stage.key(digests, request.settings)
+        found = keeper.take(stage, name, partial(stage.fresh, values, request.settings))
+        results[stage.name] = keeper.laid(stage, name, found, request.decided)
+        digests[stage.name] = results[stage.name].digest
+    keeper.close()
     return Results(values, digests)
 
 
-def _key(stage: Stage, digests: dict[str, str], settings: Settings) -> str:
-    inputs = {str(place): digests[name] for place, name in enumerate(stage.takes)}
-    choices = {name: _text(attrgetter(name)(settings)) for name in stage.choices}
-    return cache.key(stage.run.__name__, stage.version, inputs, choices)
+def opened(request: Request, memory: Memory, document: Document) -> tuple[Results, InMemory]:
+    """Return the results that a folio stands on, and what runs its stages in memory after the next decision.
+
+    They are those that the last run has kept. Where they are not all there (a folio made elsewhere, or by another
+    version) the document itself takes their place; what it holds of the person's decisions cannot be told apart then.
+
+    Args:
+        request: what was asked for, with the decisions that the files of the folio were made with.
+        memory: what the desk remembers.
+        document: the document as it stands.
+
+    Raises:
+        CatalogueError: the catalogue cannot be read.
+    """
+    try:
+        known = cache.Digests(request.work / "inputs.json").known
+        desk = InMemory(memory, Disk(request.work).load, _given(request, known))
+        return through(request, desk), desk
+    except (NotKept, OSError):
+        parts = _parts(document)
+        beside = {name: Result("", partial(_same, parts[name])) for name in ("put_back", "struck")}
+        given = {**_given(request, _unread), **beside}
+        desk = InMemory(Memory(), lambda stage, _: _standing(stage, parts), given, of_document=True)
+        return through(replace(request, decided=edits.Edits()), desk), desk
 
 
-def _text(choice: Any) -> str:  # noqa: ANN401
-    return TypeAdapter[Any](type(choice)).dump_json(choice).decode()
+def _unread(path: Path) -> str:
+    return f"{path} {path.stat().st_mtime_ns}"
 
 
-def _fresh(stage: Stage, name: str, values: dict[str, Any], settings: Settings, store: cache.Cache) -> tuple[Any, str]:
-    handed = [values[need] for need in (*stage.needs, *stage.takes)]
-    result = stage.run(*handed, *(attrgetter(choice)(settings) for choice in stage.choices))
-    return result, store.save(stage.run.__name__, name, result, stage.gives)
+def _parts(document: Document) -> dict[str, Any]:
+    """Return what each stage would have given for this document."""
+    weak = tuple(one for one in document.findings if one.kind == "weak_still")
+    kept = tuple(one for one in document.findings if one.kind != "weak_still")
+    rows = tuple(row.but(still=None) for row in document.supplies)
+    parts = {name: getattr(document, name) for name in Document.model_fields if name != "catalogue"}
+    told = {"listed": document.catalogue, "findings": kept, "weak_stills": weak, "supplies": rows}
+    return {**parts, **told}
 
 
-def _decided(stage: Stage, result: Any, digest: str, decided: edits.Edits) -> tuple[Any, str]:  # noqa: ANN401
-    laid = edits.lay_over(stage.name, result, decided)
-    return (result, digest) if laid is result else (laid, cache.digest(cache.to_bytes(laid, stage.gives)))
+def _standing(stage: Stage, parts: Mapping[str, Any]) -> Result | None:
+    if stage.name in parts:
+        return result(parts[stage.name], stage.gives)
+    return Result("not known", partial(_same, None)) if stage.slow else None
 
 
-def _given_digest(value: object, work: Path) -> str:
-    if isinstance(value, Path) and value.is_file():
-        return cache.remembered_digest(value, work / "inputs.json")
-    return str(value)
+def warm(results: Results, settings: Settings) -> None:
+    """Run once what a decision may make run again, so that the first one finds every sentence read."""
+    for stage in STAGES:
+        if not stage.slow and "catalogue_file" not in stage.takes:
+            stage.fresh(results.values, settings)
 
 
-def _pictures_there(result: object, work: Path) -> bool:
-    pictures = [item for item in result if isinstance(item, Still)] if isinstance(result, tuple) else []
-    return all((work / name).exists() for still in pictures for name in (still.file, *still.others))
+def _given(request: Request, of: Callable[[Path], str | None]) -> dict[str, Result]:
+    """Return what the stages are made from, each with its digest."""
+    given = {"source": request.source, "catalogue_file": request.catalogue, "recorded_on": request.recorded_on}
+    return {name: Result(_digest(value, of), partial(_same, value)) for name, value in given.items()}
 
 
-def _catalogue_source(found: Catalogue) -> CatalogueSource | None:
-    if not found.sha256:
-        return None
-    counts = {"products": len(found.products), "complaints": len(found.complaints)}
-    return CatalogueSource(source=found.source, sha256=found.sha256, **counts)
+def _digest(value: object, of: Callable[[Path], str | None]) -> str:
+    digest = of(value) if isinstance(value, Path) and value.is_file() else str(value)
+    if digest is None:
+        raise NotKept(str(value))
+    return digest
+
+
+def _same(value: Any) -> Any:  # noqa: ANN401
+    return value
 
 
 def _with_stills(rows: tuple[Supply, ...], pictures: tuple[Still, ...]) -> tuple[Supply, ...]:

@@ -94,7 +94,7 @@ def model(choices: PolishChoices) -> Ask:
     def ask(sentence: str) -> str:
         messages = [{"role": "system", "content": instruction}, {"role": "user", "content": sentence}]
         asked = {"model": choices.model, "temperature": 0, "messages": messages}
-        answer = posting.post(address, asked, key)
+        answer = posting.post(address, json.dumps(asked, ensure_ascii=False), key)
         try:
             if answer.status != HTTPStatus.OK:
                 raise ValueError(answer.status)

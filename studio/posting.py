@@ -2,7 +2,6 @@
 
 import time
 from dataclasses import dataclass
-from typing import Any
 from urllib.parse import urlsplit
 
 from studio import text
@@ -34,12 +33,12 @@ def is_safe(address: str) -> bool:
     return bool(parts.hostname) and (parts.scheme == "https" or (parts.scheme == "http" and here))
 
 
-def post(address: str, told: Any, token: str) -> Answer:  # noqa: ANN401  (any JSON)
+def post(address: str, told: str, token: str) -> Answer:
     """Send JSON to an address, and return what came back.
 
     Args:
         address: where to; it must be safe.
-        told: what is sent.
+        told: what is sent, as JSON.
         token: sent along as a bearer token (RFC 6750) where there is one.
 
     Raises:
@@ -49,11 +48,12 @@ def post(address: str, told: Any, token: str) -> Answer:  # noqa: ANN401  (any J
 
     if not is_safe(address):
         raise SettingsError(f"{text.one_line(address)} is no safe address.", "Set one that begins with https://.")
-    headers = {"Accept-Encoding": "identity", **({"Authorization": f"Bearer {token}"} if token else {})}
+    headers = {"Accept-Encoding": "identity", "Content-Type": "application/json"}
+    headers |= {"Authorization": f"Bearer {token}"} if token else {}
     until = time.monotonic() + SECONDS
     try:
         with httpx2.stream(
-            "POST", address, json=told, headers=headers, timeout=SECONDS, follow_redirects=False
+            "POST", address, content=told.encode(), headers=headers, timeout=SECONDS, follow_redirects=False
         ) as answer:
             body = bytearray()
             for block in answer.iter_raw():

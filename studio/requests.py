@@ -20,16 +20,26 @@ def request(
     catalogue: Path | None = None,
     recorded_on: date | None = None,
     folder: Path | None = None,
-    settings_file: Path | None = None,
+    chosen: Settings | Path | None = None,
     chapters: int | None = None,
     trimmed: str = "",
 ) -> Asked:
     """Return what makes the request once somebody listens to its progress.
 
+    Args:
+        source: a recording, or a caption file in its place.
+        catalogue: the products; else those that the settings name.
+        recorded_on: the day of the recording.
+        folder: the folio; else one beside the recording.
+        chosen: the settings, or the file that they are in; else the file beside the recording or in the current folder.
+        chapters: how many chapters are wanted.
+        trimmed: what was cut out of the recording since.
+
     Raises:
         SettingsError: a settings file is wrong, or sets what it may not.
     """
-    found = choices.chosen(settings_file, (source.parent / FILE, Path(FILE)))
+    near = (source.parent / FILE, Path(FILE))
+    found = choices.Chosen(chosen) if isinstance(chosen, Settings) else choices.chosen(chosen, near)
     settings = _with_count(found.settings, chapters)
     listed = catalogue or (Path(settings.catalogue.file) if settings.catalogue.file else None)
     into = folder or source.parent / f"{slug(source.stem) or 'recording'}-folio"

@@ -1,5 +1,6 @@
 """Where the data files that come with the program lie: rules, prompts and the sample, in a checkout or installed."""
 
+import hashlib
 import tomllib
 from functools import cache
 from pathlib import Path
@@ -7,6 +8,7 @@ from typing import Any
 
 _PACKAGE = Path(__file__).parent
 _BUNDLED = _PACKAGE / "_data"
+_BLOCK = 1 << 20
 
 
 def _find(folder: str, name: str) -> Path:
@@ -32,4 +34,34 @@ def sample(name: str) -> Path:
 @cache
 def table(name: str) -> dict[str, Any]:
     """Return a rule file of `shared/` as read from TOML; read once, not to be changed."""
-    return tomllib.loads(shared(name).read_text(encoding="utf-8"))
+    return tomllib.loads(_content(name).decode())
+
+
+@cache
+def digest(name: str) -> str:
+    """Return the sha256 of a file of `shared/`, or of all files of a folder there, as this process reads them.
+
+    Args:
+        name: a rule file without its ending, as `cues`; or a folder, as that of a model. It is computed once.
+    """
+    if shared(f"{name}.toml").is_file():
+        return hashlib.sha256(_content(f"{name}.toml")).hexdigest()
+    folder, total = shared(name), hashlib.sha256()
+    for path in sorted(folder.rglob("*") if folder.is_dir() else [folder]):
+        if path.is_file():
+            total.update(f"{path.relative_to(folder.parent)} {_file_digest(path)}\n".encode())
+    return total.hexdigest()
+
+
+@cache
+def _content(name: str) -> bytes:
+    """Return a rule file; what is read from it and its digest are of the same bytes, whatever happens to the file."""
+    return shared(name).read_bytes()
+
+
+def _file_digest(path: Path) -> str:
+    total = hashlib.sha256()
+    with path.open("rb") as stream:
+        while block := stream.read(_BLOCK):
+            total.update(block)
+    return total.hexdigest()

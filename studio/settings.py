@@ -158,6 +158,10 @@ class Settings(Choices):
     cost: CostChoices = CostChoices()
 
 
+_Entries = Mapping[str, Any]
+"""Settings as read, by table and entry; they leave this module checked."""
+
+
 @dataclass(frozen=True)
 class Chosen:
     """The choices, and the files that they were read from; the later file goes before the earlier one."""
@@ -179,7 +183,7 @@ def chosen(given: Path | None = None, near: Sequence[Path] = ()) -> Chosen:
     own = own_folder.folder() / FILE
     named = [path for path in (own if own.is_file() else None, given) if path]
     found = [] if given else [path for path in near if path.is_file() and not (named and path.samefile(own))][:1]
-    choices: dict[str, Any] = {}
+    choices: _Entries = {}
     for path in (*named, *found):
         choices = _over(choices, _told(path, trusted=path not in found))
     return Chosen(Settings.model_validate(choices), (*named, *found))
@@ -196,7 +200,7 @@ def load(path: Path | None) -> Settings:
 
 def with_addresses(settings: Settings, own: Settings) -> Settings:
     """Return settings with the network addresses of others laid over them, where those name any."""
-    changes: dict[str, Any] = {}
+    changes: dict[str, object] = {}
     if own.publishing.micropub_endpoint:
         told = {"micropub_endpoint": own.publishing.micropub_endpoint}
         changes["publishing"] = settings.publishing.model_copy(update=told)
@@ -205,11 +209,15 @@ def with_addresses(settings: Settings, own: Settings) -> Settings:
     return settings.model_copy(update=changes)
 
 
-def without_private(told: Mapping[str, Any]) -> dict[str, Any]:
-    """Return settings as they were written down, without those that only the person may choose.
+def kept(told: object, *, private: bool) -> Settings:
+    """Return settings as they were written down in a folio; those that only the person may choose only where `private`.
 
     What is not known any more goes too: an older version of the program wrote it.
     """
+    return Settings.model_validate(told if private or not isinstance(told, dict) else _without_private(told))
+
+
+def _without_private(told: _Entries) -> _Entries:
     tables = Settings.model_fields
     kept = {name: value for name, value in told.items() if name in tables}
     for name, value in kept.items():
@@ -220,7 +228,7 @@ def without_private(told: Mapping[str, Any]) -> dict[str, Any]:
     return kept
 
 
-def _told(path: Path, *, trusted: bool = True) -> dict[str, Any]:
+def _told(path: Path, *, trusted: bool = True) -> _Entries:
     """Return what a settings file sets, with the files that it names found from where it lies."""
     try:
         read = Settings.model_validate(tomllib.loads(path.read_text(encoding="utf-8-sig")))
@@ -241,7 +249,7 @@ def _told(path: Path, *, trusted: bool = True) -> dict[str, Any]:
     return told
 
 
-def _check_private(path: Path, told: Mapping[str, Any]) -> None:
+def _check_private(path: Path, told: _Entries) -> None:
     """Refuse what a file that nobody has named may not set."""
     own = own_folder.folder() / FILE
     remedy = f"If it is yours, give that file with --settings, or move the entry to {own}; else remove the entry."
@@ -254,7 +262,7 @@ def _check_private(path: Path, told: Mapping[str, Any]) -> None:
         raise SettingsError(f"{path} may not name a catalogue outside its folder ({listed}).", remedy)
 
 
-def _over(below: Mapping[str, Any], above: Mapping[str, Any]) -> dict[str, Any]:
+def _over(below: _Entries, above: _Entries) -> _Entries:
     """Return two settings as one: what the upper one sets goes first, table by table."""
     both = {name: _over(below[name], above[name]) for name in below if isinstance(above.get(name), dict)}
     return {**below, **above, **both}

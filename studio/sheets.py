@@ -58,7 +58,8 @@ def read(path: Path) -> tuple[list[Row], list[Trouble]]:
     rows = [row for row in rows if any(row.cells)]
     troubles += _noted(rows)
     for row in rows:
-        row.cells[:] = [cell if cell.isprintable() else one_line(cell) for cell in row.cells]
+        if not "".join(row.cells).isprintable():
+            row.cells[:] = [cell if cell.isprintable() else one_line(cell) for cell in row.cells]
     return rows, troubles
 
 
@@ -66,6 +67,9 @@ def _noted(rows: list[Row]) -> list[Trouble]:
     """Tell of cells that are used, but are strange."""
     found = []
     for row in rows:
+        together = "".join(row.cells)
+        if len(together) <= LONGEST_FIELD and together.isprintable():
+            continue
         for cell in row.cells:
             if len(cell) > LONGEST_FIELD:
                 what = f"A cell holds {len(cell)} characters, beginning {one_line(cell[:30])!r}."
@@ -135,7 +139,7 @@ def _csv(data: bytes, name: str) -> tuple[list[Row], list[Trouble]]:
     except csv.Error:
         rows = []
     width = len(rows[skipped].cells) if len(rows) > skipped else 0
-    if not rows or any(_swallowed(cell, delimiter, width) for row in rows for cell in row.cells):
+    if not rows or any(_swallowed(cell, delimiter, width) for row in _broken(rows) for cell in row.cells):
         rows, troubles = _line_by_line(text, delimiter)
     _refuse_size(name, len(rows), max((len(row.cells) for row in rows), default=0))
     return rows[skipped:], troubles
@@ -156,10 +160,10 @@ def _decoded(data: bytes, name: str) -> str:
 def _delimiter(text: str) -> tuple[str, int]:
     """Return the sign between cells, and how many rows at the top only name it ("sep=;", as spreadsheets write)."""
     head = next((line for line in text.splitlines() if line.strip()), "")
-    if named := re.fullmatch(r"sep=([,;\t|])", head.strip()):
-        return named[1], 1
-    bare = re.sub(r'"[^"]*"', "", head)
-    return max(",;\t|", key=bare.count), 0
+    if (named := head.strip().removeprefix("sep=")) in set(",;|") and "sep=" in head:
+        return named, 1
+    bare = head.split('"')[::2]
+    return max(",;\t|", key="".join(bare).count), 0
 
 
 def _records(text: str, delimiter: str) -> Iterator[Row]:
@@ -169,6 +173,13 @@ def _records(text: str, delimiter: str) -> Iterator[Row]:
     for cells in reader:
         yield Row(last + 1, [same.setdefault(cell, cell) for cell in map(str.strip, cells)])
         last = reader.line_num
+
+
+def _broken(rows: list[Row]) -> Iterator[Row]:
+    """Yield the rows that take more than one line of the file, and the last, of which that cannot be told."""
+    for row, after in zip(rows, [*rows[1:], None], strict=False):
+        if after is None or after.number > row.number + 1:
+            yield row
 
 
 def _swallowed(cell: str, delimiter: str, width: int) -> bool:

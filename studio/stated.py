@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from studio import quantity
 from studio.model import Product
@@ -65,9 +65,15 @@ def stem(word: str) -> str:
     return word if word.endswith("ss") else word.removesuffix("s")
 
 
-def words(text: str) -> frozenset[str]:
+@lru_cache(maxsize=65536)
+def singular_words(text: str) -> frozenset[str]:
     """Return the words of a text in the singular."""
     return frozenset(stem(word) for word in re.findall(r"[a-z][a-z'’]+", text.lower()))
+
+
+def name_words(product: Product) -> frozenset[str]:
+    """Return the words of a row's name and kind in the singular."""
+    return singular_words(f"{product.name} {product.kind}")
 
 
 def size_of(found: Found, text: str) -> Size | None:
@@ -104,8 +110,7 @@ def stated(product: Product) -> Stated:
     if product.pack_quantity:
         counts.append(Count(product.pack_quantity, "", f"pack of {product.pack_quantity}"))
     pages = frozenset(int(page) for page in re.findall(r"\d{1,6}", product.page))
-    name = words(f"{product.name} {product.kind}")
-    return Stated(tuple(counts), tuple(sizes), frozenset(numbers), product.price, pages, name)
+    return Stated(tuple(counts), tuple(sizes), frozenset(numbers), product.price, pages, name_words(product))
 
 
 def _count(found: Found, text: str) -> Count | None:

@@ -43,7 +43,7 @@ ALIKE = 2.0
 
 
 @dataclass(frozen=True)
-class Stretch:
+class Lookout:
     """A subject and where to look for it."""
 
     subject: str
@@ -85,7 +85,7 @@ def stills(
     made: list[Still] = []
     taken: list[media.Figures] = []
     memory = StillMemory(path, folder, VERSION)
-    for stretch in stretches(supplies, chapters, recording.duration_ms):
+    for stretch in lookouts(supplies, chapters, recording.duration_ms):
         try:
             seen = _ranked(path, stretch, taken, memory)
             still = _written(path, stretch, seen, folder, memory)
@@ -133,7 +133,7 @@ def _called(subject: str, names: Mapping[str, str]) -> str:
 # --- where to look ---------------------------------------------------------------------------------------------------
 
 
-def stretches(supplies: Sequence[Supply], chapters: Sequence[Chapter], duration_ms: int) -> tuple[Stretch, ...]:
+def lookouts(supplies: Sequence[Supply], chapters: Sequence[Chapter], duration_ms: int) -> tuple[Lookout, ...]:
     """Return where to look for each item of the catalogue, for each chapter, and for the picture of the whole."""
     rows = sorted(supplies, key=lambda row: row.first_shown_ms)
     nexts = [*(row.first_shown_ms for row in rows[1:]), duration_ms]
@@ -143,31 +143,31 @@ def stretches(supplies: Sequence[Supply], chapters: Sequence[Chapter], duration_
     return (*items, *(part for part in parts if part.end_ms > part.start_ms), _hero(chapters, duration_ms))
 
 
-def _item(row: Supply, next_ms: int, duration_ms: int) -> Stretch:
+def _item(row: Supply, next_ms: int, duration_ms: int) -> Lookout:
     at = min(row.first_shown_ms, max(0, duration_ms - SHORTEST_MS))
     end = min(at + LONGEST_MS, max(next_ms, at + SHORTEST_MS), duration_ms)
-    return Stretch(row.code or "", max(0, at - LEAD_MS), end, at)
+    return Lookout(row.code or "", max(0, at - LEAD_MS), end, at)
 
 
-def _step(number: int, chapter: Chapter, end_ms: int) -> Stretch:
+def _step(number: int, chapter: Chapter, end_ms: int) -> Lookout:
     """The last part of a chapter, where what was done can be seen."""
     end = max(chapter.start_ms, end_ms - LEAD_MS)
     start = max(chapter.start_ms, end - LONGEST_MS)
-    return Stretch(f"step-{number}", start, end, start)
+    return Lookout(f"step-{number}", start, end, start)
 
 
-def _hero(chapters: Sequence[Chapter], duration_ms: int) -> Stretch:
+def _hero(chapters: Sequence[Chapter], duration_ms: int) -> Lookout:
     """The finished thing is seen at the end: before the last chapter ends, or at least in the last seconds."""
     last = chapters[-1].start_ms if len(chapters) > 1 else duration_ms
     end = min(duration_ms, last + SHORTEST_MS)
     start = max(0, end - LONGEST_MS)
-    return Stretch("hero", start, end, start)
+    return Lookout("hero", start, end, start)
 
 
 # --- which frame -----------------------------------------------------------------------------------------------------
 
 
-def _ranked(path: Path, stretch: Stretch, taken: Sequence[media.Figures], memory: StillMemory) -> list[Seen]:
+def _ranked(path: Path, stretch: Lookout, taken: Sequence[media.Figures], memory: StillMemory) -> list[Seen]:
     """Return the candidates, best first."""
     look = partial(_look, path, stretch)
     seen = judged(*memory.looked(stretch.start_ms, stretch.end_ms, look), stretch.from_ms)
@@ -178,7 +178,7 @@ def _ranked(path: Path, stretch: Stretch, taken: Sequence[media.Figures], memory
     return best
 
 
-def _look(path: Path, stretch: Stretch) -> Shots:
+def _look(path: Path, stretch: Lookout) -> Shots:
     shots = media.moments(path, stretch.start_ms, stretch.end_ms, rate=RATE)
     return [shot.at_ms for shot in shots], media.figures(shots)
 
@@ -236,11 +236,11 @@ def _state(one: media.Figures, usual: float) -> State:
 # --- the files -------------------------------------------------------------------------------------------------------
 
 
-def _written(path: Path, stretch: Stretch, seen: Sequence[Seen], folder: Path, memory: StillMemory) -> Still | None:
+def _written(path: Path, stretch: Lookout, seen: Sequence[Seen], folder: Path, memory: StillMemory) -> Still | None:
     """Write the candidates under names that hold their times, so that one means the same picture after any run."""
     named = {f"stills/{_name(stretch.subject)}-{one.at_ms}.jpg": one for one in seen}
     missing = [one.number for name, one in named.items() if not memory.written(name, stretch.start_ms)]
-    by_time = {frame.at_ms: frame for frame in media.chosen(path, stretch.start_ms, missing, rate=RATE)}
+    by_time = {frame.at_ms: frame for frame in media.frames_by_number(path, stretch.start_ms, missing, rate=RATE)}
     names = {}
     for name, one in named.items():
         if one.at_ms in by_time:

@@ -9,7 +9,6 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
-from typing import Any
 
 from studio import cache, fence
 from studio.errors import FolioDamaged, StorageError
@@ -17,6 +16,17 @@ from studio.errors import FolioDamaged, StorageError
 _PLAN, _MANIFEST, _FURTHER = "plan.json", "manifest.json", "further.json"
 Names = Mapping[str, str]
 """Path inside the folder -> sha256 of what was written there; empty where another file stands in its place."""
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """What is still to be carried out."""
+
+    made_from: str
+    decided: str | None
+    files: Names
+    inputs: tuple[str, ...]
+    """What the run was made from, which is never written."""
 
 
 @dataclass(frozen=True)
@@ -75,19 +85,19 @@ def finish(folder: Path) -> tuple[str, ...]:
     if plan is None:
         return ()
     before, aside = _written(folder), folder / fence.WORK / "next"
-    files, beside, left = dict(plan["files"]), dict[str, str](), []
-    for name, digest in plan["files"].items():
+    files, beside, left = dict(plan.files), dict[str, str](), []
+    for name, digest in plan.files.items():
         target, known = name, before.files.get(name, "")
-        if name in plan["inputs"] or not _ours(folder / name, known, digest):
-            target = _free(folder, name, before.beside, digest, plan["inputs"])
+        if name in plan.inputs or not _ours(folder / name, known, digest):
+            target = _free(folder, name, before.beside, digest, plan.inputs)
             files[name], beside[target] = known, digest
             left.append(name)
         if (aside / name).exists():
             (folder / target).parent.mkdir(parents=True, exist_ok=True)
             (aside / name).replace(folder / target)
-    _remove(folder, {**before.beside, **before.files}, {*files, *beside, *plan["inputs"]})
+    _remove(folder, {**before.beside, **before.files}, {*files, *beside, *plan.inputs})
     cache.sync_folder(folder)
-    told = {**{key: plan[key] for key in ("made_from", "decided")}, "files": files, "beside": beside}
+    told = {"made_from": plan.made_from, "decided": plan.decided, "files": files, "beside": beside}
     cache.write(folder / fence.WORK / _MANIFEST, json.dumps(told).encode())
     (folder / fence.WORK / _PLAN).unlink()
     _clear(aside)
@@ -196,15 +206,14 @@ def _clear(folder: Path) -> None:
 # --- what was written down -------------------------------------------------------------------------------------------
 
 
-def _plan(folder: Path) -> dict[str, Any] | None:
+def _plan(folder: Path) -> "_Plan | None":
     path = folder / fence.WORK / _PLAN
     if not path.exists():
         return None
     try:
         found = json.loads(path.read_bytes())
-        inputs = [fence.inside(str(name)) for name in found.get("inputs", ())]
-        told = {"made_from": str(found["made_from"]), "decided": _version(found)}
-        return {**told, "files": _names(found["files"]), "inputs": inputs}
+        inputs = tuple(fence.inside(str(name)) for name in found.get("inputs", ()))
+        return _Plan(str(found["made_from"]), _version(found), _names(found["files"]), inputs)
     except (OSError, ValueError, TypeError, AttributeError, KeyError, RecursionError) as error:
         raise FolioDamaged(
             f"{path} is damaged.", f"Delete that one file and run the same command again; {folder.name} is made anew."
@@ -221,7 +230,7 @@ def _written(folder: Path) -> Written:
         return Written()
 
 
-def _version(told: Mapping[str, Any]) -> str | None:
+def _version(told: Mapping[str, object]) -> str | None:
     return None if told.get("decided") is None else str(told["decided"])
 
 
@@ -232,7 +241,7 @@ def _further(folder: Path) -> Names:
         return {}
 
 
-def _json(path: Path) -> dict[str, Any]:
+def _json(path: Path) -> Mapping[str, object]:
     try:
         found = json.loads(path.read_bytes())
     except (OSError, ValueError, RecursionError):
@@ -240,5 +249,7 @@ def _json(path: Path) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
-def _names(told: Mapping[str, Any]) -> Names:
+def _names(told: object) -> Names:
+    if not isinstance(told, dict):
+        raise TypeError(told)
     return {fence.inside(name): str(digest) for name, digest in told.items()}

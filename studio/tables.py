@@ -6,22 +6,18 @@ import re
 from collections.abc import Iterable
 
 from studio import text, timecode
-from studio.model import Catalogue, Document, Measure
+from studio.edition import Edition
+from studio.model import Measure
 from studio.quantity import show
-from studio.settings import Settings
-from studio.settled import settled
 from studio.writing import printed, sheet_plans
 
-_FORMULA = re.compile(r"^[\s]*[=+\-@\t\r|%]")
+_FORMULA = ("=", "+", "-", "@", "|", "%")
 _TYPED = re.compile(r"[+-]?\d+(?:[.,/]\d+)?%?")
 
 
-def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
+def files(edition: Edition) -> dict[str, str | bytes]:
     """Return `supplies.csv` and `cutting.csv` (RFC 4180, UTF-8, lines end in CR LF)."""
-    return {
-        "supplies.csv": supplies(document, catalogue, settings),
-        "cutting.csv": cutting(document, catalogue, settings),
-    }
+    return {"supplies.csv": supply_list(edition), "cutting.csv": cutting_list(edition)}
 
 
 def cell(value: object) -> str:
@@ -31,7 +27,7 @@ def cell(value: object) -> str:
     such as `-0.5` (common practice; the OWASP page on CSV injection lists these characters, from memory).
     """
     line = text.one_line(str(value))
-    return f"'{line}" if _FORMULA.match(line) and not _TYPED.fullmatch(line) else line
+    return f"'{line}" if line.startswith(_FORMULA) and not _TYPED.fullmatch(line) else line
 
 
 def _csv(header: tuple[str, ...], rows: Iterable[Iterable[object]]) -> str:
@@ -42,51 +38,34 @@ def _csv(header: tuple[str, ...], rows: Iterable[Iterable[object]]) -> str:
     return out.getvalue()
 
 
-def supplies(document: Document, catalogue: Catalogue, settings: Settings) -> str:
+_SUPPLY_HEADER = (
+    "item", "code", "kind", "colour", "quantity", "price", "currency", "page", "status", "note", "shown_at", "link",
+)  # fmt: skip
+
+
+def supply_list(edition: Edition) -> str:
     """Return one line a sure item: what it is, what it costs, where it is in the catalogue and the recording."""
-    header = (
-        "item",
-        "code",
-        "kind",
-        "colour",
-        "quantity",
-        "price",
-        "currency",
-        "page",
-        "status",
-        "note",
-        "shown_at",
-        "link",
-    )
+    rows = printed.supply_rows(edition.settled, edition.catalogue, edition.settings)
     return _csv(
-        header,
+        _SUPPLY_HEADER,
         (
             (
-                row["name"],
-                row["code"],
-                row["kind"],
-                row["colour"],
-                row["quantity"],
-                row["amount"],
-                row["currency"],
-                row["page"],
-                row["availability"],
-                row["note"],
-                row["shown"],
-                row["url"],
+                row.name, row.code, row.kind, row.colour, row.quantity, row.amount, row.currency, row.page,
+                row.availability, row.note, row.shown, row.url,
             )
-            for row in printed.supply_rows(settled(document), catalogue, settings)
+            for row in rows
         ),
-    )
+    )  # fmt: skip
 
 
-def cutting(document: Document, catalogue: Catalogue, settings: Settings) -> str:
+def cutting_list(edition: Edition) -> str:
     """Return the pieces that are sure, then every other size that was told and is sure.
 
     A size stands in one cell with its unit, so that no spreadsheet takes "1/4" for the first of April.
     """
     header = ("what", "size", "pieces", "score_at", "said_at", "other_units", "sheet", "per_sheet", "sheets_to_buy")
-    sure = settled(document)
+    sure = edition.settled
+    plans = sheet_plans.plans(edition.document, edition.catalogue, edition.settings)
     measured = {measure.id: measure for measure in sure.measures}
     cuts = (
         (
@@ -98,7 +77,7 @@ def cutting(document: Document, catalogue: Catalogue, settings: Settings) -> str
             "",
             *((plan.sheet, plan.best.count, plan.sheets) if plan else ("", "", "")),
         )
-        for cut, plan in zip(sure.cuts, sheet_plans.plans(document, catalogue, settings), strict=True)
+        for cut, plan in zip(sure.cuts, plans, strict=True)
     )
     in_cuts = {name for cut in sure.cuts for name in cut.measure_ids}
     others = (

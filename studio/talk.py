@@ -10,7 +10,7 @@ _ENDS = (".", "?", "!", "…", ",", ";", ":")
 
 
 @dataclass(frozen=True)
-class Talk:
+class RunningText:
     """The running text; `starts[i]` is the index of the first character of sentence `i` in it."""
 
     text: str
@@ -29,7 +29,7 @@ class Talk:
         return begin, self.sentences[last].time_of(max(0, stop - 1), max(1, stop))[1]
 
 
-def talk(sentences: Sequence[Sentence]) -> Talk:
+def running_text(sentences: Sequence[Sentence]) -> RunningText:
     """Join sentences; one without a mark at its end gets a full stop, so that no number runs into the next."""
     parts: list[str] = []
     starts: list[int] = []
@@ -39,4 +39,4 @@ def talk(sentences: Sequence[Sentence]) -> Talk:
         starts.append(at)
         parts.append(part)
         at += len(part)
-    return Talk("".join(parts), tuple(sentences), tuple(starts))
+    return RunningText("".join(parts), tuple(sentences), tuple(starts))

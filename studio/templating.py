@@ -4,15 +4,17 @@ import json
 import subprocess
 import sys
 from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from studio import text
 from studio.errors import SettingsError
 
 if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
     from jinja2 import Environment
 
 _OWN = Path(__file__).parent / "templates"
@@ -22,7 +24,16 @@ BYTES = 1 << 30
 LARGEST = 4_000_000
 
 
-def runs(sentence: Mapping[str, Any]) -> str:
+class _Run(TypedDict):
+    text: str
+    url: str
+
+
+class _Sentence(TypedDict):
+    runs: list[_Run]
+
+
+def runs(sentence: _Sentence) -> str:
     """Return the runs of a sentence as Markdown: text escaped, addresses checked."""
     return "".join(
         f"[{text.md(run['text'])}]({text.link(run['url'])})" if text.link(run["url"]) else _spaced(run["text"])
@@ -52,8 +63,7 @@ def environment(sources: Mapping[str, str]) -> "Environment":
         loader=DictLoader(dict(sources)), undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
         keep_trailing_newline=True, autoescape=lambda name: bool(name and name.endswith(".html.j2")),
     )  # fmt: skip
-    filters: dict[str, Any] = {"md": text.md, "line": _line, "runs": runs, "link": text.link}
-    made.filters.update(filters)
+    made.filters.update({"md": text.md, "line": _line, "runs": runs, "link": text.link})
     return made
 
 
@@ -68,18 +78,21 @@ def _built_in_environment() -> "Environment":
     return environment(built_in())
 
 
-def render(name: str, data: Mapping[str, Any], folder: str = "") -> str:
+def render(name: str, *told: "DataclassInstance", folder: str = "") -> str:
     """Render a template.
 
     Args:
         name: such as "post_how_to.md.j2".
-        data: text, numbers, lists and dictionaries.
+        told: what it may print; the fields of all stand side by side.
         folder: the person's own templates; those of the same name take the place of the program's.
 
     Raises:
         SettingsError: an own template is wrong, takes too long, or grows too large.
     """
     own = _own_templates(folder)
+    data: dict[str, object] = {}
+    for one in told:
+        data |= _data(one)
     if not own:
         return _built_in_environment().get_template(name).render(data)
     job = json.dumps({"sources": {**built_in(), **own}, "name": name, "data": data})
@@ -96,6 +109,18 @@ def render(name: str, data: Mapping[str, Any], folder: str = "") -> str:
     if len(done.stdout) > LARGEST:
         raise _wrong(name, "its text is too long")
     return done.stdout.decode()
+
+
+def _plain(value: object) -> object:
+    """Return a value as text, numbers, lists and dictionaries alone."""
+    if isinstance(value, tuple | list):
+        return [_plain(one) for one in value]
+    return _data(value) if is_dataclass(value) and not isinstance(value, type) else value
+
+
+def _data(told: "DataclassInstance") -> dict[str, object]:
+    """Return the fields by name; one that had to step aside for a word of the language ends in an underscore."""
+    return {one.name.removesuffix("_"): _plain(getattr(told, one.name)) for one in fields(told)}
 
 
 _CHILD = """
@@ -118,7 +143,7 @@ def _own_templates(folder: str) -> dict[str, str]:
         raise SettingsError(f"The templates in {folder} cannot be read.", "They must be text in UTF-8.") from error
 
 
-def digest(folder: str) -> str:
+def templates_digest(folder: str) -> str:
     """Return a checksum of the person's own templates, so that a changed one is noticed; empty without any."""
     own = _own_templates(folder)
     return sha256(json.dumps(own, sort_keys=True).encode()).hexdigest() if own else ""

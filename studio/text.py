@@ -6,10 +6,13 @@ import unicodedata
 from urllib.parse import quote, urlsplit
 
 _UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
+_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 _MARKS = re.compile(r"[\\`*_\[\]<>#|~{}^]|&(?=[#\w])")
 _LINE_START = re.compile(r"^(?:([-+=:])|(\d{1,9})([.)])(?=\s|$))")
 _AUTO_LINK = re.compile(r"(?<=\w)(:)(?=//)|(?<=www)(\.)|(@)", re.IGNORECASE)
-_RESERVED = re.compile(r"(?:con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
+_RESERVED = frozenset(
+    ["con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))]
+)
 _FRACTIONS = {sign: unicodedata.normalize("NFKC", sign).replace("⁄", "/") for sign in "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"}
 _SAFE_URL = "/:?#@!$&*+,;=%-._~"
 
@@ -26,9 +29,30 @@ def plain(text: str) -> str:
     return "".join(sign for sign in text if sign in "\n\t" or unicodedata.category(sign) not in _UNSEEN)
 
 
+def word_list(text: str) -> list[str]:
+    """Return the words of a text, with the apostrophes inside them."""
+    return _WORD.findall(text)
+
+
+def letters_of(text: str) -> str:
+    """Return the letters and digits alone."""
+    return "".join(filter(str.isalnum, text))
+
+
+def spaced_words(text: str) -> str:
+    """Return the text with nothing but spaces between its words of letters and digits."""
+    return " ".join("".join(sign if sign.isalnum() else " " for sign in text).split())
+
+
 def one_line(text: str) -> str:
     """Return the text without control characters, on one line, with single spaces."""
     return " ".join(plain(text).split())
+
+
+def single_spaced(text: str) -> str:
+    """Return the text with at most one empty line between two lines, and none at its ends."""
+    lines = text.strip().split("\n")
+    return "\n".join(line for before, line in zip(["x", *lines], lines, strict=False) if line or before)
 
 
 def md(text: object) -> str:
@@ -84,7 +108,7 @@ def slug(text: str, fallback: str = "recording", longest: int = 60) -> str:
     from slugify import slugify
 
     made = slugify(ascii_fractions(plain(text)).replace("/", "-"), max_length=longest, word_boundary=True)
-    return slugify(plain(fallback)) or "recording" if not made or _RESERVED.fullmatch(made) else made
+    return slugify(plain(fallback)) or "recording" if not made or made in _RESERVED else made
 
 
 def shortened(text: str, limit: int) -> str:

@@ -1,10 +1,9 @@
 """What was said, word by word with its times: heard in a recording, or read from a caption file given in its place."""
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import accumulate
 from pathlib import Path
-from typing import Any
+from typing import Any, TypedDict
 
 from studio import cache, caption_files, media
 from studio.caption_files import Cue
@@ -50,7 +49,7 @@ def hear(
     """
     if not recording.has_sound:
         raise RecordingError(f"{path.name} holds no sound.", "Give a recording with speech, or a caption file.")
-    hearer = Recogniser(speech_model.find(choices.model))
+    hearer = Recogniser(speech_model.find_model(choices.model))
     hearer.start()
     work.mkdir(parents=True, exist_ok=True)
     decoded = work / "sound.s16"
@@ -65,12 +64,12 @@ def _heard(
     sound: media.Sound, recording: Recording, choices: HearingChoices, names: Sequence[str], hearer: Recogniser,
     journal_file: Path, progress: Progress,
 ) -> Transcript:  # fmt: skip
-    hotwords = prompt(names, hearer.tokens)
+    hotwords = names_prompt(names, hearer.tokens)
     task = _task(recording, choices, hotwords, sound, hearer)
     with Journal.resumed(journal_file, task) or Journal.begun(
         journal_file, task, _plan(sound, choices, hearer)
     ) as kept:
-        plan = kept.records[0]["plan"]
+        plan: _Plan = kept.records[0]["plan"]
         chunks = recogniser.chunks(plan["speech"], sound.samples)
         for batch in _left(kept, chunks, plan["batch"], sound.samples, progress):
             pieces = [[(start, sound.part(start, end)) for start, end in chunk] for chunk in batch]
@@ -88,13 +87,22 @@ def _heard(
         )
 
 
+class _Plan(TypedDict):
+    """How the sound is heard, as it stands in the journal; places are samples."""
+
+    speech: Spans
+    missed: Spans
+    batch: int
+    language: str
+
+
 def _task(recording: Recording, choices: HearingChoices, hotwords: str, sound: media.Sound, hearer: Recogniser) -> str:
     made_from = {"recording": recording.sha256, "model": hearer.model.identity, "samples": str(sound.samples)}
     read = choices.model_dump_json(include={"language", "batch", "beam"})
-    return cache.key("hear", VERSION, made_from, {"choices": read, "hotwords": hotwords})
+    return cache.key("hear", VERSION, made_from, {"choices": read, "hotwords": hotwords}, {})
 
 
-def _plan(sound: media.Sound, choices: HearingChoices, hearer: Recogniser) -> dict[str, Any]:
+def _plan(sound: media.Sound, choices: HearingChoices, hearer: Recogniser) -> "_Plan":
     even = loudness.evened(sound.part, sound.samples)
     speech = recogniser.speech(even, sound.samples)
     missed = loudness.like_speech(even, sound.samples, speech)
@@ -111,8 +119,9 @@ def _batch(wanted: int) -> int:
         told = Path("/proc/meminfo").read_text(encoding="ascii")
     except OSError:
         return wanted
-    free = re.search(r"MemAvailable:\s+(\d+) kB", told)
-    return min(wanted, 4) if free and int(free[1]) < _LOW_MEMORY_KB else wanted
+    told_kb = (int(line.split()[1]) for line in told.splitlines() if line.startswith("MemAvailable:"))
+    free = next(told_kb, _LOW_MEMORY_KB)
+    return min(wanted, 4) if free < _LOW_MEMORY_KB else wanted
 
 
 def _left(kept: Journal, chunks: list[Spans], batch: int, samples: int, progress: Progress) -> Iterable[list[Spans]]:
@@ -164,13 +173,13 @@ def hear_again(
         RecordingError: the recording cannot be decoded.
         ModelMissing: there is no speech model.
     """
-    wanted = rehearing.stretches(first, spans)
+    wanted = rehearing.unsure_stretches(first, spans)
     if not wanted or not names:
         return first
     total = sum(span.end_ms - span.start_ms for span in wanted)
     progress(0, total)
-    hearer = Recogniser(speech_model.find(choices.model))
-    hotwords = prompt(names, hearer.tokens)
+    hearer = Recogniser(speech_model.find_model(choices.model))
+    hotwords = names_prompt(names, hearer.tokens)
     said = word_times.fitted(tuple(_said_again(path, wanted, first.language, choices, hearer, hotwords)), first.speech)
     recogniser.forget()
     progress(total, total)
@@ -184,13 +193,13 @@ def _said_again(
 ) -> Iterator[Word]:
     sounds = media.stretches(path, wanted)
     pieces = [(span.start_ms * RATE // 1000, sound) for span, sound in zip(wanted, sounds, strict=True)]
-    chunks, batch = recogniser.packed(pieces), _batch(choices.batch)
+    chunks, batch = recogniser.in_chunks(pieces), _batch(choices.batch)
     for at in range(0, len(chunks), batch):
         heard = hearer.words(chunks[at : at + batch], language=language, beam=choices.beam, hotwords=hotwords)
         yield from _words(_record(word) for words in heard for word in words)
 
 
-def prompt(names: Sequence[str], count: Callable[[str], int]) -> str:
+def names_prompt(names: Sequence[str], count: Callable[[str], int]) -> str:
     """Return the names that fit into the recogniser's prompt: at most 25, at most 220 tokens, in their order.
 
     Over its limit the recogniser loses speech without a word, so what does not fit is left out.

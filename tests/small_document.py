@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from studio.edition import Edition
 from studio.language import sentence
 from studio.model import (
     Catalogue,
@@ -88,6 +89,17 @@ def catalogue() -> Catalogue:
     """Return the catalogue of three products."""
     complaint = Complaint(file="list.csv", row=9, column="price", problem="No price.", remedy="Put one in.")
     return Catalogue(source="list.csv", sha256="c" * 64, products=PRODUCTS, complaints=(complaint,))
+
+
+def edition(
+    document_: Document | None = None, catalogue_: Catalogue | None = None, settings_: Settings | None = None
+) -> Edition:
+    """Return what a writer is given; the small one's own parts where none are named."""
+    return Edition.of(
+        document() if document_ is None else document_,
+        catalogue() if catalogue_ is None else catalogue_,
+        settings() if settings_ is None else settings_,
+    )
 
 
 def on_a_sheet(name: str = "Heavy Card") -> tuple[Document, Catalogue]:

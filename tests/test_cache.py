@@ -22,8 +22,16 @@ def test_a_damaged_result_counts_as_none(tmp_path: Path) -> None:
     """A result that cannot be read is made again, never believed."""
     store = cache.Cache(tmp_path)
     store.save("chapters", "k" * 64, (Chapter(start_ms=0, title="Welcome"),), tuple[Chapter, ...])
-    store.path("chapters", "k" * 64).write_text('[{"start_ms": 0, "ti')
-    assert store.load("chapters", "k" * 64, tuple[Chapter, ...]) is None
+    path = store.path("chapters", "k" * 64)
+    whole = path.read_bytes()
+    changed = [whole[:-5], whole[:3], b"", whole.replace(b"Welcome", b"Welcone"), whole[:70] + whole[69:], b"x" * 300]
+    for damaged in changed:
+        path.write_bytes(damaged)
+        assert store.load("chapters", "k" * 64, tuple[Chapter, ...]) is None
+    path.write_bytes(whole[:-5])
+    assert store.digest("chapters", "k" * 64) is None
+    path.write_bytes(whole)
+    assert store.digest("chapters", "k" * 64) == cache.digest(whole.partition(b"\n")[2])
 
 
 def test_a_failed_write_leaves_what_stood_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -42,16 +50,18 @@ def test_a_failed_write_leaves_what_stood_there(tmp_path: Path, monkeypatch: pyt
 
 
 def test_the_key_tells_what_a_result_was_made_from() -> None:
-    """Another stage, version, input or choice gives another key; the order of naming does not."""
-    base = cache.key("mentions", 1, {"a": "1", "b": "2"}, {"units": "in"})
-    assert base == cache.key("mentions", 1, {"b": "2", "a": "1"}, {"units": "in"})
+    """Another stage, version, input, choice or rule file gives another key; the order of naming does not."""
+    base = cache.key("mentions", 1, {"a": "1", "b": "2"}, {"units": "in"}, {"cues": "f"})
+    assert base == cache.key("mentions", 1, {"b": "2", "a": "1"}, {"units": "in"}, {"cues": "f"})
     others = {
-        cache.key("measures", 1, {"a": "1", "b": "2"}, {"units": "in"}),
-        cache.key("mentions", 2, {"a": "1", "b": "2"}, {"units": "in"}),
-        cache.key("mentions", 1, {"a": "1", "b": "3"}, {"units": "in"}),
-        cache.key("mentions", 1, {"a": "1", "b": "2"}, {"units": "cm"}),
+        cache.key("measures", 1, {"a": "1", "b": "2"}, {"units": "in"}, {"cues": "f"}),
+        cache.key("mentions", 2, {"a": "1", "b": "2"}, {"units": "in"}, {"cues": "f"}),
+        cache.key("mentions", 1, {"a": "1", "b": "3"}, {"units": "in"}, {"cues": "f"}),
+        cache.key("mentions", 1, {"a": "1", "b": "2"}, {"units": "cm"}, {"cues": "f"}),
+        cache.key("mentions", 1, {"a": "1", "b": "2"}, {"units": "in"}, {"cues": "g"}),
+        cache.key("mentions", 1, {"a": "1", "b": "2"}, {"units": "in"}, {}),
     }
-    assert len(others) == 4
+    assert len(others) == 6
     assert base not in others
 
 
@@ -59,14 +69,18 @@ def test_a_file_is_read_again_only_when_it_changed(tmp_path: Path, monkeypatch: 
     """The digest of a big recording is remembered by place, size and time."""
     source, memory = tmp_path / "a.mp4", tmp_path / "inputs.json"
     source.write_bytes(b"picture and sound")
-    first = cache.remembered_digest(source, memory)
+    digests = cache.Digests(memory)
+    assert digests.known(source) is None
+    first = digests.of(source)
+    digests.keep()
     monkeypatch.setattr(cache, "file_digest", lambda _: "read again")
-    assert cache.remembered_digest(source, memory) == first
+    assert cache.Digests(memory).of(source) == first == cache.Digests(memory).known(source)
     source.write_bytes(b"something longer than before")
-    assert cache.remembered_digest(source, memory) == "read again"
+    assert cache.Digests(memory).known(source) is None
+    assert cache.Digests(memory).of(source) == "read again"
 
 
 def test_a_missing_recording_is_told_in_two_sentences(tmp_path: Path) -> None:
     """A file that is not there is a known problem."""
     with pytest.raises(RecordingError, match=r"gone\.mp4 cannot be opened: .* Check the name"):
-        cache.remembered_digest(tmp_path / "gone.mp4", tmp_path / "inputs.json")
+        cache.Digests(tmp_path / "inputs.json").of(tmp_path / "gone.mp4")

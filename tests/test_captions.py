@@ -8,6 +8,7 @@ from pathlib import Path
 
 import judged
 import pytest
+import small_document
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from length import whole_or
@@ -15,7 +16,7 @@ from length import whole_or
 from studio import caption_files, captions, folio, resources
 from studio.caption_files import Cue
 from studio.captions import breaks, optimiser
-from studio.model import Catalogue, Document, Mention, Recording, Segment, Span, Spelling, Transcript, Word
+from studio.model import Document, Mention, Recording, Segment, Span, Spelling, Transcript, Word
 from studio.settings import CaptionChoices, Settings
 
 FIXTURES = Path(__file__).parent / "fixtures"
@@ -50,7 +51,7 @@ def made(spoken: Sequence[Word], **parts: object) -> tuple[Cue, ...]:
 
 def errors(cues: Sequence[Cue]) -> list[captions.Breach]:
     """Return the breaches that forbid publishing."""
-    return [breach for breach in captions.check(cues, captions.rules()) if breach.severity == "error"]
+    return [breach for breach in captions.breaches(cues, captions.caption_rules()) if breach.severity == "error"]
 
 
 # --- what the optimiser does -----------------------------------------------------------------------------------------
@@ -152,7 +153,7 @@ def test_the_person_sets_the_lines() -> None:
 
 def test_speech_without_words_has_no_captions() -> None:
     """An empty transcript gives two valid files without a caption."""
-    files = captions.files(document(()), Catalogue(), Settings())
+    files = captions.files(small_document.edition(document(())))
     assert files == {"captions.vtt": "WEBVTT\n\n\n", "captions.srt": "\n"}
 
 
@@ -177,21 +178,21 @@ BREACHES = {
 @pytest.mark.parametrize("rule", BREACHES)
 def test_each_rule_finds_its_breach(rule: str) -> None:
     """The check names the rule, its weight and its source for a caption that breaks it."""
-    found = [breach for breach in captions.check(BREACHES[rule], captions.rules()) if breach.rule == rule]
+    found = [breach for breach in captions.breaches(BREACHES[rule], captions.caption_rules()) if breach.rule == rule]
     assert len(found) == 1
     assert found[0].source
-    assert found[0].severity == captions.rules()[rule].severity
+    assert found[0].severity == captions.caption_rules()[rule].severity
 
 
 def test_there_is_a_breach_for_every_rule() -> None:
     """No rule of the file is left untested."""
-    assert set(BREACHES) == set(captions.rules())
+    assert set(BREACHES) == set(captions.caption_rules())
 
 
 def test_a_good_file_has_no_breach(tmp_path: Path) -> None:
     """What the program writes passes its own check, as VTT and as SRT."""
     files = captions.files(
-        document(steadily("Fold it in half. Press it flat with the folder, and turn it.")), Catalogue(), Settings()
+        small_document.edition(document(steadily("Fold it in half. Press it flat with the folder, and turn it.")))
     )
     for name, text in files.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
@@ -224,7 +225,7 @@ def stream(parts: list[tuple[str, int, int]]) -> tuple[Word, ...]:
 
 def unforced(cues: Sequence[Cue], spoken: Sequence[Word]) -> list[object]:
     """Return the errors that the input does not force: only words that hold together on more than a line do."""
-    most = captions.rules()["line_length"].figure
+    most = captions.caption_rules()["line_length"].figure
     found: list[object] = [one for one in errors(cues) if one.rule not in {"line_length", "number_and_unit"}]
     found += [line for cue in cues for line in cue.lines if len(line) > most and " " in line]
     texts = [word.text for word in spoken]
@@ -298,7 +299,7 @@ def test_two_libraries_read_the_same_captions_back(suffix: str, tmp_path: Path) 
         "Fold it at 5½ inches, then press. It's naïve, I know. Cut two more pieces of the “Marsh” paper, and wait."
     )
     cues = made(spoken)
-    text = captions.files(document(spoken), Catalogue(), Settings())[f"captions{suffix}"]
+    text = captions.files(small_document.edition(document(spoken)))[f"captions{suffix}"]
     wanted = [(cue.start_ms, cue.end_ms, cue.text) for cue in cues]
     for library, found in read_back(text, suffix, tmp_path).items():
         assert found == wanted, library
@@ -308,7 +309,7 @@ def test_signs_of_markup_come_back_as_text(tmp_path: Path) -> None:
     """`<`, `&` and `-->` in what was said are text in the file, not markup (W3C WebVTT, 4.2.2)."""
     spoken = steadily("Write <b> & then --> here.")
     path = tmp_path / "c.vtt"
-    path.write_text(captions.vtt(made(spoken)), encoding="utf-8")
+    path.write_text(captions.captions_vtt(made(spoken)), encoding="utf-8")
     assert " ".join(cue.text for cue in caption_files.read_cues(path)) == "Write <b> & then --> here."
 
 
@@ -327,7 +328,7 @@ def talk() -> tuple[Word, ...]:
 
 def test_a_talk_has_no_errors() -> None:
     """Five minutes of lively talk: no error, and every warning is one of pace or of a hard break."""
-    breaches = captions.check(made(talk()), captions.rules())
+    breaches = captions.breaches(made(talk()), captions.caption_rules())
     assert {breach.rule for breach in breaches} <= {"speed", "shortest_per_word", "break"}
 
 
@@ -336,7 +337,7 @@ def test_an_independent_parser_accepts_the_captions(tmp_path: Path) -> None:
     """The npm package webvtt-parser, written from the W3C text, finds nothing wrong."""
     hostile = steadily("Write <b> & then --> here, NOTE 1 WEBVTT and {x} …", talk()[-1].end_ms + 2000)
     path = tmp_path / "c.vtt"
-    path.write_text(captions.vtt(made([*talk(), *hostile])), encoding="utf-8")
+    path.write_text(captions.captions_vtt(made([*talk(), *hostile])), encoding="utf-8")
     code = (
         "const {WebVTTParser} = require('webvtt-parser');"
         "const text = require('fs').readFileSync(process.argv[1], 'utf8');"

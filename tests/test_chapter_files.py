@@ -11,6 +11,7 @@ import pytest
 
 from studio import chapter_files, language, timecode
 from studio.chapters import rules
+from studio.edition import Edition
 from studio.model import Catalogue, Chapter, Document, Recording, Segment, Spelling, Transcript, Word
 from studio.settings import ChapterChoices, Settings
 
@@ -67,7 +68,7 @@ def document(text: str = "Hello <b>there</b> & all. This is the marsh herring.")
     )
 
 
-FILES = chapter_files.files(document(), Catalogue(), Settings())
+FILES = chapter_files.files(Edition.of(document(), Catalogue(), Settings()))
 
 
 def test_the_list_has_its_time_first() -> None:
@@ -155,7 +156,7 @@ def test_every_sentence_is_in_the_transcript_once() -> None:
 def breaches(*chapters: tuple[int, str], end_s: int = 100) -> str:
     """Return what a host may refuse, in one text; starts in seconds."""
     made = [Chapter(start_ms=start * 1000, title=title) for start, title in chapters]
-    return " ".join(breach.message for breach in rules.check(made, end_s * 1000, ChapterChoices()))
+    return " ".join(breach.message for breach in rules.host_refusals(made, end_s * 1000, ChapterChoices()))
 
 
 def test_a_good_list_is_accepted() -> None:

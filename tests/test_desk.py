@@ -9,6 +9,7 @@ import time
 import zipfile
 from collections.abc import AsyncIterator, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -20,13 +21,15 @@ from length import whole_or
 from starlette.testclient import TestClient
 
 from studio import asked, desk, edits, folio, pipeline, swap
-from studio.desk import app, uploads
+from studio.desk import app, jobs, uploads
+from studio.desk import shelf as shelf_of
 from studio.desk.guard import Refused
 from studio.desk.held import Holder
 from studio.edits import Anchor, Edits, kinds
 from studio.errors import BonefolderError, FolioDamaged
 from studio.model import Finding, Mention
 from studio.pipeline import Request
+from studio.stage import Memory
 
 TOKEN = "token-of-this-start"
 BASE = "http://127.0.0.1:8123"
@@ -387,7 +390,10 @@ def unsure(client: TestClient, root: Path, monkeypatch: pytest.MonkeyPatch) -> d
     asking = Finding(kind="ambiguous_item", severity="ask", message="Which?", heard="dove card", start_ms=13_600)
     others = tuple(one for one in held.document.mentions if one.code not in {"D1", "D2"})
     rows = tuple(row for row in held.document.supplies if row.code not in {"D1", "D2"})
-    held.document = held.document.but(mentions=(*others, dove), supplies=rows, findings=(asking,))
+    found = (asking, *(one for one in held.document.findings if one.kind != "ambiguous_item"))
+    held.document = held.document.but(mentions=(*others, dove), supplies=rows, findings=found)
+    nothing_kept = replace(held.request, folder=root / "nowhere")
+    _, held.desk = pipeline.opened(nothing_kept, Memory(), held.document)
     whole: dict[str, Any] = client.get(f"/api/folio/{folio_id(client)}").json()
     return whole
 
@@ -405,6 +411,25 @@ def test_an_answer_settles_its_question(client: TestClient, unsure: dict[str, An
     back = decide(client, unsure["id"], {"kind": "undo", "target": after["written"]}, later["version"]).json()
     assert [one["key"] for one in back["questions"]] == [one["key"] for one in unsure["questions"]]
     assert [row["quantity"] for row in back["supplies"] if row["code"] == "H1"] == [4]
+
+
+def test_an_answer_removes_its_own_question_and_no_other_of_its_kind(
+    client: TestClient, root: Path, unsure: dict[str, Any]
+) -> None:
+    """Two names that are unsure within half a second are two questions; one answer leaves the other one open."""
+    held = client.app.state.desk.holder.get(root / "birds-folio")  # type: ignore[attr-defined]
+    dove = next(one for one in held.document.mentions if one.id == "m9")
+    near = dove.but(id="m10", code="H1", heard="the heron", runners_up=("H2",), start_ms=14_600, end_ms=14_900)
+    held.document = held.document.but(mentions=(*held.document.mentions, near))
+    _, held.desk = pipeline.opened(replace(held.request, folder=root / "nowhere"), Memory(), held.document)
+    whole = client.get(f"/api/folio/{unsure['id']}").json()
+    first, second = (one for one in whole["questions"] if one["about"] == "item")
+    edit = {"kind": "mention_decided", "anchor": first["anchor"], "choice": "code", "code": "D2"}
+    after = decide(client, unsure["id"], edit, whole["version"]).json()
+    left = [one["key"] for one in after["questions"]]
+    assert first["key"] not in left
+    assert second["key"] in left
+    assert set(left) >= {one["key"] for one in whole["questions"]} - {first["key"]}
 
 
 def test_a_nickname_is_kept_for_the_next_recording(client: TestClient, unsure: dict[str, Any]) -> None:
@@ -470,6 +495,11 @@ ANSWERS: list[Any] = [
     kinds.FindingSettled(finding="private_detail", start_ms=31_000, heard="07700 900123", answer="a shop"),
     kinds.SuppliesOrdered(items=("D1", "D2", "H1")),
     kinds.PutBack(anchor=Anchor(start_ms=1000, end_ms=5000, heard="Hello everyone")),
+    kinds.MentionDecided(anchor=Anchor(start_ms=13_500, end_ms=14_500, heard="dove card"), choice="code", code="D1"),
+    kinds.MentionDecided(anchor=Anchor(start_ms=27_600, end_ms=28_600, heard="Robin Stamp"), choice="none"),
+    kinds.MeasureSet(anchor=Anchor(start_ms=20_500, end_ms=24_000, heard="an eighth"), values=("3", "5"), unit="in"),
+    kinds.SupplySet(item="H1", removed=True),
+    kinds.ChaptersCounted(count=2),
 ]  # fmt: skip
 
 
@@ -481,6 +511,28 @@ def test_what_the_page_shows_at_once_is_what_the_run_finds(root: Path, edit: Any
     held = holder.get(folder)
     holder.decide(held, edit, held.decided.version)
     assert held.document == folio.make(asked.again(folder)).document
+
+
+def test_what_follows_from_many_decisions_is_what_the_run_finds(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One after the other and one taken back: the page shows what a run makes, opens no recording, writes nothing."""
+    folder = root / "birds-folio"
+    holder = Holder()
+    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    ran: list[str] = []
+    fresh = pipeline.Stage.fresh
+    with monkeypatch.context() as patch:
+        spy = lambda one, *given: (ran.append(one.name), fresh(one, *given))[1]  # noqa: E731
+        patch.setattr(pipeline.Stage, "fresh", spy)
+        for edit in (*ANSWERS, kinds.Undo(target=ANSWERS[-3].id)):
+            held = holder.get(folder)
+            holder.decide(held, edit, held.decided.version)
+        shown = holder.get(folder).document
+    assert "measures" in ran
+    assert not {one.name for one in pipeline.STAGES if one.slow} & set(ran)
+    after = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file() and "edits.jsonl" not in path.name}
+    assert after == {path: data for path, data in before.items() if "edits.jsonl" not in path.name}
+    assert shown == folio.make(asked.again(folder)).document
+    assert Holder().get(folder).document == shown
 
 
 def test_a_damaged_log_is_told_on_the_page(client: TestClient, root: Path) -> None:
@@ -688,3 +740,22 @@ def test_only_what_the_browser_must_ask_for_needs_no_token(client: TestClient) -
     name = folio_id(client)
     for path in (f"/folio/{name}/recording", f"/folio/{name}/zip", f"/folio/{name}/out/post.html"):
         assert client.get(path, headers={"sec-fetch-site": "cross-site"}).status_code == 403
+
+
+def test_what_the_child_is_told_comes_back_whole() -> None:
+    """A job and a report are the same behind the line of JSON that carries them."""
+    job = jobs.Job("make", "/f", "/a.mp4", catalogue="/c.csv", recorded_on="2026-04-14", names={"dove": "D1"})
+    assert jobs.Job.of(job.line()) == job
+    told = jobs.WorkTold("problem", problem="No.", remedy="Yes.", busy=True, last=True)
+    assert jobs.WorkTold.of(told.line()) == told
+
+
+def test_what_is_remembered_is_read_only_as_what_it_should_be(root: Path) -> None:
+    """A file of another shape costs what it held, never the desk."""
+    held = shelf_of.Shelf(root)
+    held.remember(catalogue="c1")
+    held.remember(names={"dove": "D1"})
+    assert held.remembered() == shelf_of.Remembered("c1", {"dove": "D1"})
+    for spoilt in ("[]", "{", '{"names": 3}', "null"):
+        (root / ".bonefolder-desk.json").write_text(spoilt)
+        assert held.remembered() == shelf_of.Remembered()

@@ -62,7 +62,7 @@ def test_every_edit_has_a_listed_rule(made: Path) -> None:
         "corrected aloud|in the name already|the price is printed from the catalogue|withdrawn aloud|names a person|"
         "the catalogue says otherwise|not settled"
     )
-    listed = {rule for rule, _, _ in wording.rules()} | set(own.split("|"))
+    listed = {rule for rule, _, _ in wording.rewrites()} | set(own.split("|"))
     trace = json.loads((made / "post.trace.json").read_text(encoding="utf-8"))
     edits = [edit for line in trace["sentences"] for part in line["from"] for edit in part["edits"]]
     used = {rule for edit in edits for rule in edit["rule"].split("; ")}

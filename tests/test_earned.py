@@ -33,8 +33,10 @@ def document(*rows: Supply) -> Document:
 
 def told(offer: Offer, *rows: Supply) -> str:
     """Return what the offer box says beside an offer."""
-    made = printed.offers(document(*rows).but(offers=(offer,)), small_document.catalogue(), small_document.settings())
-    return str(made[0]["earned"])
+    made = printed.offer_rows(
+        document(*rows).but(offers=(offer,)), small_document.catalogue(), small_document.settings()
+    )
+    return made[0].earned
 
 
 @pytest.mark.parametrize(
@@ -105,7 +107,7 @@ def test_the_box_tells_the_basis_and_the_smallest_top_up() -> None:
 def test_the_post_and_its_page_show_what_is_earned() -> None:
     """The line stands in the offer box, in Markdown and in HTML."""
     made = document(shown("A", "60.00")).but(offers=(OFFER,))
-    files = post.files(made, small_document.catalogue(), small_document.settings())
+    files = post.files(small_document.edition(made))
     for name in ("post.md", "post.html"):
         assert "comes to £60.00 (goods only, postage not counted), which earns 1" in str(files[name]), name
 
@@ -116,5 +118,5 @@ def test_the_last_day_of_an_offer_counts_to_its_end_in_the_zone_of_the_shop() ->
     for day, there in ((date(2026, 3, 31), True), (date(2026, 4, 1), False)):
         publishing = PublishingChoices(publish_on=day, timezone="Pacific/Auckland")
         settings = base.model_copy(update={"publishing": publishing})
-        made = printed.offers(document().but(offers=(OFFER,)), small_document.catalogue(), settings)
+        made = printed.offer_rows(document().but(offers=(OFFER,)), small_document.catalogue(), settings)
         assert bool(made) is there

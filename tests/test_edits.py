@@ -303,6 +303,20 @@ def test_a_settled_finding_is_a_note_that_says_so() -> None:
     assert laid("findings", (finding.but(start_ms=90_000),), settled)[0].severity == "error"
 
 
+@pytest.mark.parametrize("heard", ["", "the glue"])
+def test_an_answer_settles_one_finding_and_no_other_of_its_kind(heard: str) -> None:
+    """Of two alike within a second the one that was asked about is settled, also where a new run has moved both."""
+    base = {"kind": "unheard_speech", "severity": "warning", "message": "Listen.", "heard": heard}
+    found = [Finding(**base, start_ms=start) for start in (9_000, 10_000, 11_000)]
+    for moved in (0, 300, -300):
+        edit = kinds.FindingSettled(finding="unheard_speech", start_ms=10_000 + moved, heard=heard)
+        laid = edits.lay_over("findings", tuple(found), Edits((edit,)))
+        assert [one.severity for one in laid] == ["warning", "note", "warning"]
+    two = (Finding(**base, start_ms=10_000, code="A"), Finding(**base, start_ms=10_000, code="B"))
+    edit = kinds.FindingSettled(finding="unheard_speech", start_ms=10_000, heard=heard, code="B")
+    assert [one.severity for one in edits.lay_over("findings", two, Edits((edit,)))] == ["warning", "note"]
+
+
 def test_put_back_and_struck_are_spans_of_the_document() -> None:
     """The later word about a stretch of talk stands."""
     document = Document(

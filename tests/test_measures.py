@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from spoken import sentences
+from spoken import EACH_MS, sentences
 
 from studio.measures import measures
 from studio.model import Catalogue, Measure, Mention, Product
@@ -186,6 +186,17 @@ def test_the_row_named_beside_tells_the_unit(text: str, product: Product, wanted
         state="confirmed", confidence=1,
     )  # fmt: skip
     assert [told(found) for found in measured(text, product, mentions=(mention,))] == wanted
+
+
+@pytest.mark.parametrize(("past_name_ms", "wanted"), [(-100, ["30 mm"]), (0, ["30 mm ask"]), (100, [])])
+def test_the_amount_of_a_row_right_beside_its_name_is_asked(past_name_ms: int, wanted: list[str]) -> None:
+    """Said within the name it is the name, said apart it is an amount; where one follows the other, a person says."""
+    mention = Mention(
+        id="n1", code="R1", heard="ring", start_ms=3 * EACH_MS, end_ms=4 * EACH_MS + past_name_ms, role="shown",
+        state="confirmed", confidence=1,
+    )  # fmt: skip
+    found = measured("Here is the ring, thirty millimetres, and push it on.", RING, mentions=(mention,))
+    assert [told(one) for one in found] == wanted
 
 
 @pytest.mark.parametrize(

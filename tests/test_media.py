@@ -229,7 +229,7 @@ def test_a_decoder_that_never_ends_is_stopped(clip: Path, monkeypatch: pytest.Mo
     sleeping.chmod(0o755)
     monkeypatch.setattr(decoder, "program", lambda: str(sleeping))
     with pytest.raises(RecordingError, match="longer than"):
-        decoder.run(ffmpeg.input("x").output("y"), clip, seconds=1)
+        decoder.run_ffmpeg(ffmpeg.input("x").output("y"), clip, seconds=1)
     assert not Path(f"/proc/{(tmp_path / 'pid').read_text().strip()}").exists()
 
 
@@ -248,7 +248,7 @@ def test_no_decoder_outlives_the_program(tmp_path: Path) -> None:
     sleeping.chmod(0o755)
     code = (
         "import ffmpeg, pathlib; from studio.media import decoder; decoder.program = lambda: "
-        f"{str(sleeping)!r}\ndecoder.run(ffmpeg.input('x').output('y'), pathlib.Path('x'), seconds=60)"
+        f"{str(sleeping)!r}\ndecoder.run_ffmpeg(ffmpeg.input('x').output('y'), pathlib.Path('x'), seconds=60)"
     )
     parent = subprocess.Popen([sys.executable, "-c", code])
     child = _eventually(lambda: (tmp_path / "pid").read_text().strip() if (tmp_path / "pid").exists() else "")

@@ -14,7 +14,6 @@ import small_document
 from studio import micropub, post, posting
 from studio.errors import SettingsError
 from studio.settings import PublishingChoices
-from studio.writing import outline
 
 TOKEN = "a-token-for-the-test"
 
@@ -73,11 +72,11 @@ def site(monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
     server.server_close()
 
 
-def entry() -> dict[str, Any]:
+def entry() -> micropub.Entry:
     """Return the entry of the small document."""
     settings = small_document.settings()
-    known = outline.facts(small_document.document(), small_document.catalogue(), settings)
-    return micropub.entry(known, post.article(post.markdown(known, settings)), post.summary(known))
+    facts = small_document.edition().facts
+    return micropub.entry(facts, post.article(post.markdown(facts, settings)), post.summary(facts))
 
 
 def test_a_draft_is_created_and_its_place_returned(site: str) -> None:
@@ -130,13 +129,11 @@ def test_without_a_token_nothing_is_sent(site: str, monkeypatch: pytest.MonkeyPa
 
 @pytest.mark.parametrize("path", ["/endless", "/drip"])
 def test_an_answer_without_an_end_is_given_up(site: str, monkeypatch: pytest.MonkeyPatch, path: str) -> None:
-    """No more than a bounded answer is read, and no longer than a bounded time."""
+    """No more than a bounded answer is read, and after the time is up no block more."""
     monkeypatch.setattr(posting, "SECONDS", 1)
-    begun = time.monotonic()
     with pytest.raises(SettingsError, match="too long or too slow"):
         micropub.send(entry(), PublishingChoices(micropub_endpoint=site + path), lambda _: None)
-    assert time.monotonic() - begun < 5
-    assert Site.sent <= 64 * posting.LARGEST
+    assert Site.sent <= 64 * (posting.LARGEST if path == "/endless" else 1)
 
 
 def test_a_site_that_is_not_there_is_told() -> None:

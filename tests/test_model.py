@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 from pydantic import ValidationError
 
-from studio.model import Document, Measure, Offer, Recording, Sentence, SentenceWord, Transcript
+from studio.model import Document, Measure, Offer, Recording, Sentence, SentenceWord, Transcript, schema
 
 RECORDING = Recording(source="a.mp4", sha256="0" * 64, duration_ms=1000, fps=Fraction(30000, 1001), has_sound=True)
 
@@ -29,15 +29,21 @@ def test_the_document_reads_back_and_fits_its_schema() -> None:
     transcript = Transcript(language="en", recogniser="base")
     document = Document(recording=RECORDING, transcript=transcript, offers=(offer,))
     text = document.model_dump_json()
-    jsonschema.validate(json.loads(text), Document.model_json_schema(mode="serialization"))
+    jsonschema.validate(json.loads(text), schema.schema())
     assert Document.model_validate_json(text) == document
 
 
-@pytest.mark.parametrize("change", [{"duration_ms": -1}, {"length": 3}, {"fps": "fast"}])
+@pytest.mark.parametrize("change", [{"duration_ms": -1}, {"length": 3}, {"fps": "fast"}, {"fps": True}])
 def test_a_field_that_cannot_be_is_refused(change: dict[str, object]) -> None:
     """Negative times, unknown fields and quantities that are no number never get into the document."""
     with pytest.raises((ValidationError, ValueError)):
         Recording.model_validate({**RECORDING.model_dump(), **change})
+
+
+def test_yes_is_no_sum_of_money() -> None:
+    """A truth value is refused where money is asked for, though Python would take it for one."""
+    with pytest.raises(ValidationError):
+        Offer.model_validate({"kind": "dates", "heard": "", "start_ms": 0, "threshold": True, "state": "ask"})
 
 
 def test_characters_of_a_sentence_tell_their_time() -> None:
@@ -50,3 +56,10 @@ def test_characters_of_a_sentence_tell_their_time() -> None:
     sentence = Sentence(index=0, text="Cut four inches.", words=words, start_ms=100, end_ms=800)
     assert sentence.time_of(4, 15) == (300, 800)
     assert sentence.time_of(0, 3) == (100, 200)
+    assert sentence.time_of(0, 4) == (100, 200)
+    assert sentence.time_of(4, 4) == (300, 400)
+
+
+def test_a_sentence_without_words_has_one_time_for_all() -> None:
+    """Where no word has a time, a span of the text has the time of the sentence."""
+    assert Sentence(index=0, text="Cut.", words=(), start_ms=100, end_ms=800).time_of(1, 3) == (100, 800)

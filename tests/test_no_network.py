@@ -29,8 +29,11 @@ def test_a_name_outside_is_not_looked_up() -> None:
 
 def test_this_machine_can_be_reached() -> None:
     """A server on the loopback address answers."""
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        socket.create_connection(server.getsockname()).close()
+    with socket.create_server(("127.0.0.1", 0)) as server, socket.create_connection(server.getsockname()) as asking:
+        answering, _ = server.accept()
+        with answering:
+            answering.sendall(b"here")
+        assert asking.recv(10) == b"here"
 
 
 def test_a_program_started_by_a_test_is_held_back_too() -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import named
 import pytest
+from counted import sees_no_end
 
 from studio import offers
 from studio.model import Catalogue, Offer, Product
@@ -100,19 +101,14 @@ def test_without_the_day_of_recording_the_terms_are_still_read() -> None:
 
 @pytest.mark.parametrize("piece", ["1", '"', "1/2/", "a", "spend ", "buy one "])
 def test_no_pattern_runs_away(piece: str) -> None:
-    """100 kB of one thing passes every pattern of the offers in under half a second each."""
-    import time
-
+    """However long a stretch of one thing is, every pattern of the offers finds in it what it finds in a short one."""
     from studio import resources
     from studio.offers import terms
 
-    text = piece * (100_000 // len(piece))
     table = resources.table("offers.toml")
     patterns = [terms.pattern(name) for name in table["patterns"]]
-    for pattern in [*patterns, *map(re.compile, table["basis"].values()), offers._APPLIES]:
-        begun = time.process_time()
-        pattern.search(text)
-        assert time.process_time() - begun < 0.5, pattern.pattern
+    for pattern in [*patterns, *map(re.compile, table["basis"].values())]:
+        assert sees_no_end(pattern, piece), pattern.pattern
 
 
 def test_a_promotion_told_twice_is_one_and_a_changed_one_is_two() -> None:

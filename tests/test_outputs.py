@@ -13,18 +13,18 @@ import jsonschema
 import pytest
 import small_document
 
-from studio import description, feed, letters, metadata, report, resources, tables
+from studio import description, feed, gate, letters, metadata, report, resources, tables
 from studio.model import Document, Still
 from studio.settings import PublishingChoices, Settings
 from studio.writing import outline, printed
 from studio.writing.draft import draft
+from studio.writing.facts import SupplyRow
 
 
 def text_of(writer: object, name: str, document: Document | None = None, settings: Settings | None = None) -> str:
     """Return one file that a writer makes of the small document."""
-    files = writer.files(  # type: ignore[attr-defined]
-        document or small_document.document(), small_document.catalogue(), settings or small_document.settings()
-    )
+    edition = small_document.edition(document, settings_=settings)
+    files = writer.files(edition)  # type: ignore[attr-defined]
     return str(files[name])
 
 
@@ -155,7 +155,7 @@ def test_the_cutting_list_tells_how_many_sheets_to_buy() -> None:
     document = small_document.document()
     more = document.but(cuts=(document.cuts[0].but(quantity=20), document.cuts[0].but(material="tissue")))
     for products, sheets in (((sized,), ["12 x 12 in", "6", "4"]), (catalogue.products, ["", "", ""])):
-        made = tables.cutting(more, catalogue.but(products=products), small_document.settings())
+        made = tables.cutting_list(small_document.edition(more, catalogue.but(products=products)))
         first, second = list(csv.DictReader(io.StringIO(made)))[:2]
         assert [first[name] for name in ("sheet", "per_sheet", "sheets_to_buy")] == sheets
         assert [second[name] for name in ("sheet", "per_sheet", "sheets_to_buy")] == ["", "", ""]
@@ -193,8 +193,8 @@ def test_only_sure_catalogue_rows_are_products_with_their_price() -> None:
 
 def rows(document: Document, settings: Settings | None = None) -> list[tuple[str, str]]:
     """Return weight and kind of what the report tells to look at, in its order."""
-    found = report.gate(document, small_document.catalogue(), settings or small_document.settings())
-    return [(row["weight"], row["kind"]) for row in found]
+    found = gate.gate_rows(document, small_document.catalogue(), settings or small_document.settings())
+    return [(row.weight, row.kind) for row in found]
 
 
 def test_the_riskiest_comes_first_each_with_its_time() -> None:
@@ -279,13 +279,13 @@ def test_the_persons_own_disclosure_stands_in_place_of_the_customary_one() -> No
 def test_the_cost_is_the_sum_of_the_catalogue_rows_that_are_sure() -> None:
     """One pack of each: exact decimal sum, and how many rows have no price."""
     rows_ = [
-        {"amount": "4.10", "currency": "GBP", "unsure": False},
-        {"amount": "0.20", "currency": "GBP", "unsure": False},
-        {"amount": "9.00", "currency": "GBP", "unsure": True},
+        SupplyRow("Card", amount="4.10", currency="GBP"),
+        SupplyRow("Glue", amount="0.20", currency="GBP"),
+        SupplyRow("Paper", amount="9.00", currency="GBP", unsure=True),
     ]
-    assert "£4.30" in printed.cost(rows_, Settings())
-    assert "not counted: 1" in printed.cost(rows_, Settings())
-    assert printed.cost([*rows_, {"amount": "1.00", "currency": "EUR", "unsure": False}], Settings()) == ""
+    assert "£4.30" in printed.total_cost(rows_, Settings())
+    assert "not counted: 1" in printed.total_cost(rows_, Settings())
+    assert printed.total_cost([*rows_, SupplyRow("Ink", amount="1.00", currency="EUR")], Settings()) == ""
 
 
 def test_money_in_a_currency_that_nobody_knows_is_printed_plainly() -> None:

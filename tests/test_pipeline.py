@@ -6,6 +6,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 from itertools import count
 from pathlib import Path
@@ -15,10 +16,11 @@ from typing import Any
 import jsonschema
 import pytest
 
-from studio import cache, folio, pipeline, questions, redraw, stills, transcript
+from studio import cache, folio, pipeline, questions, stills, transcript
 from studio.edits import Edits, kinds, lay_over
 from studio.errors import BonefolderError, FolioBusy, RecordingError
-from studio.model import Document, Still, Transcript
+from studio.model import Still, Transcript, schema
+from studio.stage import Memory
 
 CAPTIONS = """WEBVTT
 
@@ -54,7 +56,7 @@ def test_the_whole_folio_comes_out(request_: pipeline.Request) -> None:
         "captions.vtt", "captions.srt", "supplies.csv", "cutting.csv", "metadata.jsonld", "report.html",
     }  # fmt: skip
     stored = json.loads((made.folder / "folio.json").read_bytes())
-    jsonschema.validate(stored, Document.model_json_schema(mode="serialization"))
+    jsonschema.validate(stored, schema.schema())
     assert folio.read(made.folder) == made.document
 
 
@@ -108,13 +110,13 @@ def test_a_catalogue_edit_redoes_only_what_follows(request_: pipeline.Request, m
     assert request_.catalogue is not None
     request_.catalogue.write_text(CATALOGUE.replace("H1,Heron Blue Ink,ink,4.50", "H1,Heron Blue Ink,ink,4.95"))
     ran: list[str] = []
-    fresh = pipeline._fresh
+    fresh = pipeline.Stage.fresh
 
-    def spy(stage: pipeline.Stage, *rest: object) -> object:
+    def spy(stage: pipeline.Stage, *rest: Any) -> Any:
         ran.append(stage.name)
-        return fresh(stage, *rest)  # type: ignore[arg-type]
+        return fresh(stage, *rest)
 
-    monkeypatch.setattr(pipeline, "_fresh", spy)
+    monkeypatch.setattr(pipeline.Stage, "fresh", spy)
     document = folio.make(request_).document
     assert str(document.supplies[0].price) == "4.95"
     assert not {"recording", "heard", "heard_sentences", "sentences", "corrections"} & set(ran)
@@ -179,8 +181,9 @@ def test_a_weak_picture_is_asked_about_until_it_is_settled(request_: pipeline.Re
     assert told[1] == [weak[0].message]
     assert told[2:] == [["note"], []]
     open_ = pipeline.Results({**results.values, "stills": (still,), "weak_stills": weak}, {}).document()
-    swapped = kinds.StillSwapped(subject="H1", file="stills/b.jpg")
-    after = redraw.with_decision(open_, results.values["catalogue"], swapped, None)
+    swapped = Edits((kinds.StillSwapped(subject="H1", file="stills/b.jpg"),))
+    _, desk = pipeline.opened(replace(request_, folder=request_.folder / "nowhere"), Memory(), open_)
+    after = pipeline.through(replace(request_, decided=swapped), desk).document()
     assert [one.kind for one in after.findings] == [one.kind for one in open_.findings if one.kind != "weak_still"]
 
 

@@ -126,9 +126,8 @@ def test_no_sentence_goes_to_an_unsafe_address(endpoint: str) -> None:
 
 def test_a_polished_draft_becomes_a_post_that_still_tells_the_rules_text() -> None:
     """The post shows the new wording; the trace keeps the rules' own beside it."""
-    document, catalogue = small_document.document(), small_document.catalogue()
     after = polish.polished(the_draft(), ("Heavy Card",), lambda said: said.replace("and it is very", "and it's very"))
-    files = post.files(document, catalogue, small_document.settings(), after.draft)
+    files = post.files(small_document.edition().worded(after.draft))
     trace = json.loads(files["post.trace.json"])
     assert "and it's very stiff" in str(files["post.md"])
     assert [one["rules_text"] for one in trace["sentences"] if "rules_text" in one] == [

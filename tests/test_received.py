@@ -13,6 +13,7 @@ import pytest
 
 from studio import asked, cache, folio, requests, sending, swap
 from studio.errors import FolioDamaged, SettingsError
+from studio.model import Still
 from studio.pipeline import Request, silent
 from studio.settings import HearingChoices, PublishingChoices, Settings
 
@@ -153,8 +154,11 @@ def test_no_name_read_from_a_folio_leaves_it(received: Path, name: str, where: s
 
 def _picture_called(work: Path, name: str) -> None:
     """Have the kept result of the stage that chooses pictures name one."""
-    (kept,) = work.glob("stages/_stills-*.json")
-    kept.write_text(json.dumps([{"file": name, "at_ms": 0, "subject": "hero", "sharpness": 50.0}]))
+    (kept,) = work.glob("stages/_stills-*.result")
+    key = kept.stem.removeprefix("_stills-")
+    still = Still(file=name, at_ms=0, subject="hero", sharpness=50.0)
+    cache.Cache(kept.parent).save("_stills", key, (still,), tuple[Still, ...])
+    assert cache.Cache(kept.parent).load("_stills", key, tuple[Still, ...])
 
 
 # --- settings --------------------------------------------------------------------------------------------------------
@@ -189,7 +193,7 @@ def test_a_settings_file_that_the_person_named_may_set_it(received: Path, own_fo
     """`--settings` and the file in the person's own configuration folder may set everything."""
     named, own = received / "mine.toml", own_folder / "bonefolder.toml"
     named.write_text(FOREIGN[entry])
-    given = requests.request(received / "demo.vtt", settings_file=named)(silent)
+    given = requests.request(received / "demo.vtt", chosen=named)(silent)
     own_folder.mkdir(exist_ok=True)
     own.write_text(FOREIGN[entry].replace("../outside", str(received.parent / "outside")))
     try:
@@ -228,7 +232,7 @@ def test_no_settings_file_can_name_a_variable_whose_value_is_sent(received: Path
     """The variables that hold the token and the key have fixed names; an entry that names another one is refused."""
     (received / "mine.toml").write_text(text)
     with pytest.raises(SettingsError, match="variable"):
-        requests.request(received / "demo.vtt", settings_file=received / "mine.toml")
+        requests.request(received / "demo.vtt", chosen=received / "mine.toml")
 
 
 class Listening(BaseHTTPRequestHandler):
@@ -273,7 +277,7 @@ def test_a_received_folio_sends_nothing_anywhere(
         sending.published(received / "out", lambda _: None, anyway=True)
     kept.write_text(json.dumps(told))
     with pytest.raises(SettingsError, match="No language model"):
-        sending.polished(received / "out", lambda _: None)
+        sending.polish_folio(received / "out", lambda _: None)
     assert Listening.got == []
 
 

@@ -130,14 +130,14 @@ def test_speech_at_the_seam_of_two_windows_is_found_whole(monkeypatch: pytest.Mo
 def test_names_are_given_while_they_fit() -> None:
     """At most 25 names and 220 tokens, in order, each once; after a name that is too long the next may still fit."""
     by_letters = len
-    assert transcript.prompt(["A", "B", "A", " C  D "], by_letters) == "A, B, C D"
-    assert transcript.prompt([f"n{n}" for n in range(60)], by_letters).count(",") == transcript.MOST_NAMES - 1
-    assert transcript.prompt(["x" * 300, "short"], by_letters) == "short"
-    assert transcript.prompt(["one, two"], by_letters) == "one two"
-    assert transcript.prompt([], by_letters) == ""
+    assert transcript.names_prompt(["A", "B", "A", " C  D "], by_letters) == "A, B, C D"
+    assert transcript.names_prompt([f"n{n}" for n in range(60)], by_letters).count(",") == transcript.MOST_NAMES - 1
+    assert transcript.names_prompt(["x" * 300, "short"], by_letters) == "short"
+    assert transcript.names_prompt(["one, two"], by_letters) == "one two"
+    assert transcript.names_prompt([], by_letters) == ""
 
 
 @given(st.lists(st.text(min_size=1, max_size=60), max_size=60))
 def test_no_list_of_names_is_ever_too_long(names: list[str]) -> None:
     """Whatever the names, the prompt stays within its tokens (here one a letter)."""
-    assert len(transcript.prompt(names, len)) <= transcript.MOST_TOKENS
+    assert len(transcript.names_prompt(names, len)) <= transcript.MOST_TOKENS

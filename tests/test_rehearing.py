@@ -82,20 +82,22 @@ def test_nothing_new_gives_the_first_transcript_itself() -> None:
 def test_what_is_heard_again_is_whole_speech_around_the_name() -> None:
     """A stretch reaches from silence to silence, with the 400 ms that the first hearing had, and not into the next."""
     first = told(said("x"), speech=((1000, 3000), (3400, 6000), (9000, 12_000)))
-    assert rehearing.stretches(first, [Span(start_ms=4000, end_ms=4500)]) == (Span(start_ms=3200, end_ms=6400),)
+    assert rehearing.unsure_stretches(first, [Span(start_ms=4000, end_ms=4500)]) == (Span(start_ms=3200, end_ms=6400),)
 
 
 def test_speech_without_a_pause_is_cut_around_the_name() -> None:
     """In half a minute without a silence only four seconds on either side are heard again."""
     first = told(said("x"), speech=((0, 29_000),))
-    assert rehearing.stretches(first, [Span(start_ms=10_000, end_ms=11_000)]) == (Span(start_ms=6000, end_ms=15_000),)
+    assert rehearing.unsure_stretches(first, [Span(start_ms=10_000, end_ms=11_000)]) == (
+        Span(start_ms=6000, end_ms=15_000),
+    )
 
 
 def test_names_close_together_are_heard_in_one_stretch() -> None:
     """Two unsure names in one breath are one stretch; a name outside all speech is none."""
     first = told(said("x"), speech=((0, 5000), (60_000, 62_000)))
     unsure = [Span(start_ms=1000, end_ms=1500), Span(start_ms=3000, end_ms=3500), Span(start_ms=30_000, end_ms=30_500)]
-    assert rehearing.stretches(first, unsure) == (Span(start_ms=0, end_ms=5400),)
+    assert rehearing.unsure_stretches(first, unsure) == (Span(start_ms=0, end_ms=5400),)
 
 
 def test_no_more_than_a_small_share_is_heard_again() -> None:
@@ -104,7 +106,7 @@ def test_no_more_than_a_small_share_is_heard_again() -> None:
     unsure = [Span(start_ms=a + 1000, end_ms=a + 1500) for a, _ in breaths]
     dense = [Span(start_ms=1_000_000 + at, end_ms=1_000_100 + at) for at in (200, 900, 2000, 3000)]
     first = told(said("x"), speech=breaths)
-    chosen = rehearing.stretches(first, [*unsure, *dense])
+    chosen = rehearing.unsure_stretches(first, [*unsure, *dense])
     assert sum(span.end_ms - span.start_ms for span in chosen) <= rehearing.SHARE * 4000 * len(breaths)
     assert any(span.start_ms <= 1_000_200 < span.end_ms for span in chosen)
     assert list(chosen) == sorted(chosen, key=lambda span: span.start_ms)

@@ -2,7 +2,6 @@
 
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -39,15 +38,15 @@ def made(folder: Path, price: str = "", settings: Settings = SETTINGS) -> Path:
 
 def test_a_draft_goes_out_when_nothing_is_to_be_decided(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The post is sent as it stands, to the endpoint of the settings."""
-    sent: list[dict[str, Any]] = []
+    sent: list[micropub.Entry] = []
 
-    def send(entry: dict[str, Any], choices: PublishingChoices, _: object) -> str:
+    def send(entry: micropub.Entry, choices: PublishingChoices, _: object) -> str:
         sent.append(entry)
         return choices.micropub_endpoint + "/1"
 
     monkeypatch.setattr(micropub, "send", send)
     assert sending.published(made(tmp_path), lambda _: None) == "https://site.example/micropub/1"
-    assert "Heron Blue Ink" in sent[0]["properties"]["content"][0]["html"]
+    assert "Heron Blue Ink" in sent[0].html
 
 
 def test_an_open_question_holds_the_draft_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -69,7 +68,7 @@ def test_a_polished_post_stands_beside_the_plain_one(tmp_path: Path, monkeypatch
     told: list[str] = []
 
     monkeypatch.setattr(polish, "model", lambda _: lambda line: line.replace("4 1/4", "4 1/2"))
-    result = sending.polished(folder, told.append)
+    result = sending.polish_folio(folder, told.append)
     assert "https://model.example/v1" in told[0]
     assert result.refused.total() == 1
     assert (folder / "post.md").read_bytes() == before
@@ -79,4 +78,4 @@ def test_a_polished_post_stands_beside_the_plain_one(tmp_path: Path, monkeypatch
 def test_without_an_endpoint_nothing_is_asked(tmp_path: Path) -> None:
     """The wording help is off until the person names a model."""
     with pytest.raises(SettingsError, match="No language model is set"):
-        sending.polished(made(tmp_path, settings=Settings()), lambda _: None)
+        sending.polish_folio(made(tmp_path, settings=Settings()), lambda _: None)

@@ -2,14 +2,13 @@
 
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 import pytest
 import small_document
 
-from studio import captions, cutting, edits, folio, pipeline, sending, settled
+from studio import captions, cutting, edits, folio, micropub, pipeline, sending, settled
 from studio.desk import views
-from studio.desk.held import Held
+from studio.desk.held import NOWHERE, Held
 from studio.edits import kinds
 from studio.errors import BonefolderError
 from studio.model import Cut, Document, Mention, Offer, Still
@@ -85,7 +84,7 @@ def test_a_rewording_cannot_take_the_mark_of_doubt_away() -> None:
 def test_captions_do_not_spell_a_name_that_is_asked_about() -> None:
     """The words of an unsure name stay as they were heard in the captions."""
     document = unsettled()
-    text = captions.vtt(captions.cues(document, small_document.settings()))
+    text = captions.captions_vtt(captions.cues(document, small_document.settings()))
     assert "thin one" in text.replace("\n", " ")
     assert "Glue," not in text
 
@@ -108,7 +107,8 @@ def test_nothing_that_waits_is_not_counted() -> None:
 
 def test_the_desk_counts_what_waits_and_keeps_it(tmp_path: Path) -> None:
     """At the desk the unsure row, size and offer are still on the table and among the questions, with their number."""
-    held = Held(tmp_path, unsettled(), (0, 0), edits.Edits(), "", products=small_document.catalogue())
+    asked = pipeline.Request(NOWHERE, tmp_path)
+    held = Held(tmp_path, unsettled(), (), edits.Edits(), "", asked, products=small_document.catalogue())
     told = views.whole(held)
     assert told["gate"]["waiting"] == "1 row, 1 size and 1 offer wait"
     assert "OLD-2" in [row["code"] for row in told["supplies"]]
@@ -146,7 +146,7 @@ def test_the_gate_says_how_many_wait_and_an_anyway_keeps_them_out(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Publishing is held back with the number of sizes that wait; sent anyway, the table of sizes is without them."""
-    sent: list[dict[str, Any]] = []
+    sent: list[micropub.Entry] = []
     monkeypatch.setattr("studio.micropub.send", lambda entry, *_: sent.append(entry) or "there")
     (tmp_path / "demo.vtt").write_text(CAPTIONS)
     (tmp_path / "list.csv").write_text("code,name,price,currency\nH1,Heron Blue Ink,4.50,GBP\n")
@@ -157,7 +157,7 @@ def test_the_gate_says_how_many_wait_and_an_anyway_keeps_them_out(
     with pytest.raises(BonefolderError, match="1 size waits"):
         sending.published(made.folder, lambda _: None)
     assert sending.published(made.folder, lambda _: None, anyway=True) == "there"
-    body = sent[0]["properties"]["content"][0]["html"]
+    body = sent[0].html
     assert "Cutting list" not in body
     assert "three by five (to be checked)" in body
     assert Decimal("4.50") in {row.price for row in made.document.supplies}

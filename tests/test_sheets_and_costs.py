@@ -17,7 +17,7 @@ import pytest
 
 from studio.checks import fits
 from studio.cutting import costs, drawing
-from studio.cutting.guillotine import Layout, best, sheets_for, simple
+from studio.cutting.guillotine import Layout, best, grid_layout, sheets_for
 from studio.offers import basket
 
 LETTER, SQUARE, A4 = ("8.5", "11"), ("12", "12"), ("210", "297")
@@ -41,7 +41,7 @@ YIELDS = [
 @pytest.mark.parametrize(("sheet", "piece", "grid", "mixed"), YIELDS, ids=[f"Y{n}" for n in range(1, 25)])
 def test_yields_of_common_sheets(sheet: tuple[str, str], piece: tuple[float, float], grid: int, mixed: int) -> None:
     """Y1 to Y24: the simple grid and the best mixed layout of common sheets."""
-    assert simple(size(sheet), size(piece)).count == grid
+    assert grid_layout(size(sheet), size(piece)).count == grid
     assert best(size(sheet), size(piece)).count == mixed
 
 
@@ -178,7 +178,7 @@ def test_cards_in_their_envelopes(
 ) -> None:
     """E1 to E6: what is left around the card that an envelope is made for."""
     scale = Fraction("25.4") if unit == "in" else Fraction(1)
-    (envelope,) = fits.named(name, use, system)
+    (envelope,) = fits.sizes_named(name, use, system)
     inner = (Fraction(card[0]) * scale, Fraction(card[1]) * scale)
     assert fits.clearance(inner, (envelope.width, envelope.height)) == (
         Fraction(left[0]) * scale,
@@ -188,19 +188,19 @@ def test_cards_in_their_envelopes(
 
 def test_a_card_of_one_system_in_an_envelope_of_the_other() -> None:
     """E7 and E8: a US A2 card fits a C6 envelope with 6.0 and 22.3 mm to spare; an ISO A6 card does not fit a US A2."""
-    (us_card,), (c6,) = fits.named("A2", "card", "US"), fits.named("C6")
+    (us_card,), (c6,) = fits.sizes_named("A2", "card", "US"), fits.sizes_named("C6")
     left = fits.clearance((us_card.width, us_card.height), (c6.width, c6.height))
     assert left is not None
     assert [round(float(one), 2) for one in left] == [6.05, 22.3]
-    (a6,), (us_a2,) = fits.named("A6", "sheet", "ISO"), fits.named("A2", "envelope", "US")
+    (a6,), (us_a2,) = fits.sizes_named("A6", "sheet", "ISO"), fits.sizes_named("A2", "envelope", "US")
     assert fits.clearance((a6.width, a6.height), (us_a2.width, us_a2.height)) is None
 
 
 def test_a_name_of_two_systems_is_not_decided() -> None:
     """E9: "A2" and "A6" are US envelopes and cards and ISO sheets; without a system all are returned."""
-    assert {paper.system for paper in fits.named("A2")} == {"US", "ISO"}
-    assert {paper.system for paper in fits.named("a6")} == {"US", "ISO"}
-    assert fits.named("Z9") == ()
+    assert {paper.system for paper in fits.sizes_named("A2")} == {"US", "ISO"}
+    assert {paper.system for paper in fits.sizes_named("a6")} == {"US", "ISO"}
+    assert fits.sizes_named("Z9") == ()
 
 
 # --- costs and baskets -----------------------------------------------------------------------------------------------

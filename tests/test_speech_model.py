@@ -43,12 +43,12 @@ def complete(folder: Path) -> Path:
 
 def test_the_embedded_model_is_joined_once_and_found_again(packages: Path) -> None:
     """The parts become one file in the user's cache folder, the small files beside it; the packages are not run."""
-    found = speech_model.find("")
+    found = speech_model.find_model("")
     assert found.folder.parent == packages
     assert (found.folder / "model.bin").read_bytes() == b"first second"
     assert sorted(path.name for path in found.folder.iterdir()) == sorted(NEEDED)
     made = (found.folder / "model.bin").stat().st_mtime_ns
-    assert (speech_model.find("").folder / "model.bin").stat().st_mtime_ns == made
+    assert (speech_model.find_model("").folder / "model.bin").stat().st_mtime_ns == made
     assert [path.name for path in packages.iterdir()] == [found.folder.name]
 
 
@@ -56,13 +56,13 @@ def test_the_embedded_model_is_joined_once_and_found_again(packages: Path) -> No
 @pytest.mark.parametrize("damage", ["changed", "cut", "gone"])
 def test_a_damaged_copy_is_built_again(packages: Path, name: str, damage: str) -> None:
     """A file that is changed, cut short or missing is noticed at the next use, and mended from the packages."""
-    broken = speech_model.find("").folder / name
+    broken = speech_model.find_model("").folder / name
     whole = broken.read_bytes()
     if damage == "gone":
         broken.unlink()
     else:
         broken.write_bytes(whole[:-1] if damage == "cut" else whole[:-1] + b"!")
-    assert (speech_model.find("").folder / name).read_bytes() == whole
+    assert (speech_model.find_model("").folder / name).read_bytes() == whole
     assert len(list(packages.iterdir())) == 1
 
 
@@ -70,7 +70,7 @@ def test_damaged_packages_are_told_and_leave_nothing(packages: Path, tmp_path: P
     """Parts that do not add up to the known checksum are refused, and no half model stays behind."""
     (tmp_path / "packages" / "whisper_test_1" / "data" / "model.bin.part1").write_bytes(b"other ")
     with pytest.raises(ModelMissing, match=r"damaged.*pip install"):
-        speech_model.find("")
+        speech_model.find_model("")
     assert list(packages.iterdir()) == []
 
 
@@ -80,7 +80,7 @@ def test_without_the_packages_the_person_is_told_what_to_install(
     """A missing model is one sentence, and the command that brings it."""
     monkeypatch.setattr(speech_model, "_PACKAGES", ("whisper_test_9",))
     with pytest.raises(ModelMissing, match=r"no speech model.*bonefolder\[embedded\]"):
-        speech_model.find("")
+        speech_model.find_model("")
     assert not packages.exists()
 
 
@@ -91,12 +91,12 @@ def test_a_cache_folder_that_cannot_be_written_is_told(
     (tmp_path / "file").write_text("in the way")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file"))
     with pytest.raises(StorageError, match="XDG_CACHE_HOME"):
-        speech_model.find("")
+        speech_model.find_model("")
 
 
 def test_a_folder_that_is_named_is_taken_as_it_is(packages: Path, tmp_path: Path) -> None:
     """A model folder of the person's goes before the embedded one, and its weights name it in the result."""
-    found = speech_model.find(str(complete(tmp_path / "mine")))
+    found = speech_model.find_model(str(complete(tmp_path / "mine")))
     assert found.folder == tmp_path / "mine"
     assert found.identity == "mine sha256:" + hashlib.sha256(b"model.bin").hexdigest()
     assert not packages.exists()
@@ -108,20 +108,20 @@ def test_a_folder_without_one_of_its_files_is_refused_by_name(tmp_path: Path, mi
     folder = complete(tmp_path / "mine")
     (folder / missing).unlink()
     with pytest.raises(ModelMissing, match=missing):
-        speech_model.find(str(folder))
+        speech_model.find_model(str(folder))
 
 
 def test_a_folder_that_is_not_there_is_never_taken_for_a_name_on_the_network(tmp_path: Path) -> None:
     """A wrong path is told as such, absolute or relative."""
     for path in (str(tmp_path / "none"), "models/none", "./none"):
         with pytest.raises(ModelMissing, match="no folder"):
-            speech_model.find(path)
+            speech_model.find_model(path)
 
 
 def test_an_unknown_size_is_told_with_the_sizes_there_are() -> None:
     """A misspelt size name lists the right ones."""
     with pytest.raises(ModelMissing, match=r"'smal' is no folder.*small"):
-        speech_model.find("smal")
+        speech_model.find_model("smal")
 
 
 def test_a_size_that_cannot_be_fetched_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -131,7 +131,7 @@ def test_a_size_that_cannot_be_fetched_is_told(tmp_path: Path, monkeypatch: pyte
 
     monkeypatch.setattr(huggingface_hub.constants, "HF_HUB_CACHE", str(tmp_path))
     with pytest.raises(ModelMissing, match="could not be fetched"):
-        speech_model.find("tiny")
+        speech_model.find_model("tiny")
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="the folder of this system")

@@ -217,3 +217,18 @@ def test_the_manifest_holds_the_version_of_the_decisions(tmp_path: Path) -> None
     assert swap.reached(tmp_path) == "5-ghi"
     manifest.write_text(json.dumps({"made_from": "first", "files": {}}))
     assert swap.reached(tmp_path) is None
+
+
+def test_what_the_person_changed_stays_when_it_is_no_output_any_more(tmp_path: Path) -> None:
+    """A changed file is not removed with the output that it was, now or by a later run; its neighbour of ours is."""
+    swap.write(tmp_path, {"post.md": b"one", "cut.csv": b"one", "old.csv": b"one"}, "1")
+    (tmp_path / "cut.csv").write_bytes(b"mine")
+    swap.write(tmp_path, {"post.md": b"two"}, "2")
+    assert (tmp_path / "cut.csv").read_bytes() == b"mine"
+    assert not (tmp_path / "old.csv").exists()
+    swap.write(tmp_path, {"post.md": b"three"}, "3")
+    swap.write(tmp_path, {"post.md": b"four", "cut.csv": b"four"}, "4")
+    assert ((tmp_path / "cut.csv").read_bytes(), (tmp_path / "cut.new.csv").read_bytes()) == (b"mine", b"four")
+    (tmp_path / "cut.new.csv").write_bytes(b"mine too")
+    swap.write(tmp_path, {"post.md": b"five"}, "5")
+    assert ((tmp_path / "cut.csv").read_bytes(), (tmp_path / "cut.new.csv").read_bytes()) == (b"mine", b"mine too")

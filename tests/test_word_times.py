@@ -112,7 +112,7 @@ def test_what_is_heard_in_a_recording_rises(silence: Path, tmp_path: Path, monke
 
     monkeypatch.setattr(Recogniser, "words", words)
     monkeypatch.setattr(Recogniser, "start", lambda _: None)
-    monkeypatch.setattr(speech_model, "find", lambda _: speech_model.Model("none", Path(), ""))
+    monkeypatch.setattr(speech_model, "find_model", lambda _: speech_model.Model("none", Path(), ""))
     monkeypatch.setattr(recogniser, "speech", lambda *_: [(second, 2 * second), (3 * second, 4 * second)])
     monkeypatch.setattr(recogniser, "chunks", lambda spans, _: [[span] for span in spans])
     told = transcript.hear(silence, media.probe(silence), HearingChoices(), (), tmp_path, lambda *_: None)

@@ -8,21 +8,22 @@ from pathlib import Path
 from studio import spelling, timecode
 from studio.caption_files import Cue, read_cues
 from studio.captions import optimiser
-from studio.captions.rulebook import Breach, check, rules
-from studio.model import Catalogue, Document, Span, Word
+from studio.captions.rulebook import Breach, breaches, caption_rules
+from studio.edition import Edition
+from studio.model import Document, Span, Word
 from studio.settings import Settings
 
 _NEAR_MS = 400
 """A word that begins so near to the start of the sound is the one that it starts with."""
 _ONSET_MS = 80
 """Voice activity is noticed so long after the true onset (measured on the sample: 50 to 130 ms)."""
-__all__ = ["Breach", "check", "check_file", "cues", "files", "rules", "srt", "vtt"]
+__all__ = ["Breach", "breaches", "caption_rules", "captions_srt", "captions_vtt", "check_file", "cues", "files"]
 
 
-def files(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str]:
+def files(edition: Edition) -> dict[str, str]:
     """Return `captions.vtt` and `captions.srt`."""
-    made = cues(document, settings)
-    return {"captions.vtt": vtt(made), "captions.srt": srt(made)}
+    made = cues(edition.document, edition.settings)
+    return {"captions.vtt": captions_vtt(made), "captions.srt": captions_srt(made)}
 
 
 def cues(document: Document, settings: Settings) -> tuple[Cue, ...]:
@@ -30,8 +31,8 @@ def cues(document: Document, settings: Settings) -> tuple[Cue, ...]:
     heard = [word for segment in document.transcript.segments for word in segment.words]
     inside = _fitted(heard, document.transcript.speech)
     shown = optimiser.in_order(spelling.shown(inside, document.spellings))
-    by = rules(settings.captions, document.recording)
-    return optimiser.cues(shown, by, _held(shown, document, by["line_length_preferred"].figure))
+    by = caption_rules(settings.captions, document.recording)
+    return optimiser.optimal_cues(shown, by, _held(shown, document, by["line_length_preferred"].figure))
 
 
 def check_file(path: Path) -> tuple[Breach, ...]:
@@ -40,10 +41,10 @@ def check_file(path: Path) -> tuple[Breach, ...]:
     Raises:
         CaptionsError: the file cannot be read.
     """
-    return check(read_cues(path), rules())
+    return breaches(read_cues(path), caption_rules())
 
 
-def vtt(made: Sequence[Cue]) -> str:
+def captions_vtt(made: Sequence[Cue]) -> str:
     """Return the captions as a WebVTT file (W3C WebVTT, section 4)."""
     blocks = (
         f"{timecode.vtt(cue.start_ms)} --> {timecode.vtt(cue.end_ms)}\n"
@@ -53,7 +54,7 @@ def vtt(made: Sequence[Cue]) -> str:
     return "WEBVTT\n\n" + "\n\n".join(blocks) + "\n"
 
 
-def srt(made: Sequence[Cue]) -> str:
+def captions_srt(made: Sequence[Cue]) -> str:
     """Return the captions as a SubRip file; it knows no escapes, so signs of markup are shown by their likes."""
     likes = str.maketrans({"<": "‹", ">": "›", "{": "(", "}": ")"})
     blocks = (

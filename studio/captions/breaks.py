@@ -5,25 +5,27 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Literal
 
-from studio import resources
+from studio import rule_files
 
 Lean = Literal["bound", "leaning", "free", "clause", "sentence"]
 """Between two words: never break, break only in need, may break, a good place, the best place."""
 _DIGITS = re.compile(r"[£$€]?\d[\d.,/:½¼¾⅓⅔⅛⅜⅝⅞-]*(?:st|nd|rd|th)?|[½¼¾⅓⅔⅛⅜⅝⅞]")
 _MIXED = re.compile(r"[£$€]?\d[\d.,/½¼¾⅓⅔⅛⅜⅝⅞-]*[a-z%°]{0,4}")
-_CAPITALS = re.compile(r"[A-Z]{1,4}")
 _EDGES = " \"'“”‘’()[]«».,;:!?…–—"
 
 
-@cache
 def _words(kind: str) -> frozenset[str]:
-    return frozenset(resources.table("captions.toml")["lean"][kind].split())
+    return rule_files.word_set("captions.toml", "lean", kind)
 
 
 @cache
 def _leaning() -> frozenset[str]:
     kinds = ("articles", "prepositions", "conjunctions", "pronouns", "auxiliaries")
     return frozenset().union(*(_words(kind) for kind in kinds))
+
+
+def _is_short_sign(word: str) -> bool:
+    return len(word) <= 4 and word.isascii() and word.isalpha() and word.isupper()
 
 
 def is_number(word: str) -> bool:
@@ -61,7 +63,7 @@ def _is_bound(words: Sequence[str], place: int) -> bool:
         return False
     if is_number(before):
         return is_number(after) or _bare(after) in _words("units") or _joins(words, place)
-    if _is_label(before, after) or (_CAPITALS.fullmatch(before) and before != "I" and _DIGITS.fullmatch(_bare(after))):
+    if _is_label(before, after) or (_is_short_sign(before) and before != "I" and _DIGITS.fullmatch(_bare(after))):
         return True
     if _bare(before) == "point" and place > 1:
         return is_number(words[place - 2]) and is_number(after)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-from studio import resources
+from studio import rule_files
 from studio.caption_files import Cue
 from studio.captions import breaks as caption_breaks
 from studio.captions.rulebook import Rules
@@ -60,7 +60,7 @@ class _Text:
         return self.widths[last] - self.widths[first] - 1
 
 
-def cues(words: Sequence[Word], rules: Rules, held: frozenset[int] = frozenset()) -> tuple[Cue, ...]:
+def optimal_cues(words: Sequence[Word], rules: Rules, held: frozenset[int] = frozenset()) -> tuple[Cue, ...]:
     """Return captions that hold every word once and in order.
 
     Args:
@@ -94,7 +94,7 @@ def in_order(words: Sequence[Word]) -> tuple[Word, ...]:
 
 
 def _limits(rules: Rules) -> _Limits:
-    timing = resources.table("captions.toml")["timing"]
+    timing = rule_files.typed(dict[str, int], "captions.toml", "timing")
     return _Limits(
         line=rules["line_length"].figure,
         preferred=min(rules["line_length_preferred"].figure, rules["line_length"].figure),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from studio import resources
+from studio import rule_files
 from studio.caption_files import Cue
 from studio.captions import breaks
 from studio.model import Recording
@@ -38,14 +38,14 @@ class Breach:
 Rules = dict[str, Rule]
 
 
-def rules(choices: CaptionChoices | None = None, recording: Recording | None = None) -> Rules:
+def caption_rules(choices: CaptionChoices | None = None, recording: Recording | None = None) -> Rules:
     """Return the rules by name, for the picture's shape and with the person's own figures laid over."""
-    table = resources.table("captions.toml")
-    found = {row["name"]: Rule(**row) for row in table["rule"]}
+    found = {rule.name: rule for rule in rule_files.typed(tuple[Rule, ...], "captions.toml", "rule")}
     if recording and recording.width and recording.height and recording.height > recording.width:
-        upright = table["portrait"]
         for name in ("line_length", "line_length_preferred", "lines"):
-            found[name] = _with_figure(found[name], upright[name], upright[f"{name}_source"])
+            found[name] = _with_figure(
+                found[name], _upright(name), rule_files.text("captions.toml", "portrait", f"{name}_source")
+            )
     own = "the settings of this shop"
     if choices and choices.line_length:
         for name in ("line_length", "line_length_preferred"):
@@ -55,11 +55,15 @@ def rules(choices: CaptionChoices | None = None, recording: Recording | None = N
     return found
 
 
+def _upright(name: str) -> int:
+    return int(rule_files.figure("captions.toml", "portrait", name))
+
+
 def _with_figure(rule: Rule, figure: int, source: str) -> Rule:
     return Rule(rule.name, rule.severity, figure, rule.unit, source)
 
 
-def check(cues: Sequence[Cue], by: Rules) -> tuple[Breach, ...]:
+def breaches(cues: Sequence[Cue], by: Rules) -> tuple[Breach, ...]:
     """Return every breach in the order of the captions."""
     found = [breach for cue in cues for breach in _alone(cue, by)]
     found += [breach for before, after in pairwise(cues) for breach in _between(before, after, by)]

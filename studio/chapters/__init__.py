@@ -41,7 +41,7 @@ WEIGHTS = Weights()
 
 
 @dataclass(frozen=True)
-class Unit:
+class Boundary:
     """A sentence as a candidate for a boundary; one that only opens ("Right.") is joined to the next."""
 
     first: int
@@ -67,9 +67,24 @@ def chapters(
     There are `choices.count` of them where that is set; else their number follows from the recording, and is at least
     `choices.fewest`. A recording that is too short for that gets as many as fit, at least one; without speech, none.
     """
-    if not sentences:
+    return titled(sentences, starts(sentences, recording, choices), mentions, catalogue, choices)
+
+
+def starts(sentences: tuple[Sentence, ...], recording: Recording, choices: ChapterChoices) -> tuple[int, ...]:
+    """Return the index of the first sentence of each chapter, 0 first; none without speech."""
+    return tuple(boundaries(sentences, recording.duration_ms, choices)) if sentences else ()
+
+
+def titled(
+    sentences: tuple[Sentence, ...],
+    starts: tuple[int, ...],
+    mentions: tuple[Mention, ...],
+    catalogue: Catalogue,
+    choices: ChapterChoices,
+) -> tuple[Chapter, ...]:
+    """Return the chapters that begin at these sentences, with their titles."""
+    if not starts:
         return ()
-    starts = boundaries(sentences, recording.duration_ms, choices)
     parts = [sentences[a:b] for a, b in pairwise([*starts, len(sentences)])]
     named = titles.titles(parts, mentions, catalogue, choices.title_length)
     times = [0, *(sentences[start].start_ms for start in starts[1:])]
@@ -90,19 +105,21 @@ def boundaries(
     return [found[kept[place]].first for place in chosen]
 
 
-def units(sentences: Sequence[Sentence], end_ms: int) -> list[Unit]:
+def units(sentences: Sequence[Sentence], end_ms: int) -> list[Boundary]:
     """Return what each sentence announces."""
     new = new_words(sentences)
-    found: list[Unit] = []
+    found: list[Boundary] = []
     waiting: Sentence | None = None
     for sentence in sentences:
         first = waiting or sentence
-        heard = cues.opening(sentence.text if waiting is None else f"{waiting.text} {sentence.text}")
+        heard = cues.opening_of(sentence.text if waiting is None else f"{waiting.text} {sentence.text}")
         waiting = first if not heard.rest.strip(" .,!?…") and sentence is not sentences[-1] else None
         if waiting is None:
             said = cues.announcements(heard, sentence.start_ms / max(1, end_ms))
             topic = cues.bare_topic(heard)
-            found.append(Unit(first.index, first.start_ms, first.pause_before_ms, heard, said, topic, new[first.index]))
+            found.append(
+                Boundary(first.index, first.start_ms, first.pause_before_ms, heard, said, topic, new[first.index])
+            )
     return found
 
 
@@ -118,7 +135,7 @@ def new_words(sentences: Sequence[Sentence]) -> dict[int, int]:
     return counts
 
 
-def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
+def worth(unit: Boundary, weights: Weights = WEIGHTS) -> float:
     """Return how much speaks for a boundary before the unit, less what a boundary costs."""
     good = [one.weight for one in unit.found if one.weight > 0]
     bad = sum(one.weight for one in unit.found if one.weight < 0 and not (good and one.announces == cues.GOES_ON))
@@ -135,7 +152,7 @@ def worth(unit: Unit, weights: Weights = WEIGHTS) -> float:
     return sum(parts) - weights.boundary
 
 
-def sign_off(found: Sequence[Unit], scores: Sequence[float], end_ms: int, shortest_ms: int) -> list[float]:
+def sign_off(found: Sequence[Boundary], scores: Sequence[float], end_ms: int, shortest_ms: int) -> list[float]:
     """Return the scores, with that of a goodbye too near the end given to the last sentence that makes it long enough.
 
     A goodbye of some seconds so stays apart from the offer before it, where the offer can spare the sentence. Behind

@@ -2,10 +2,9 @@
 
 import re
 from dataclasses import dataclass
-from functools import cache
-from typing import Any
+from functools import cache, lru_cache
 
-from studio import resources
+from studio import rule_files
 
 EARLY_WORDS = 16
 """A phrase later in a sentence announces nothing."""
@@ -16,11 +15,11 @@ END = "the end"
 OFFERS = frozenset({"the offer", "terms of an offer"})
 _WORD = re.compile(r"[\w'’£$€%&-]+")
 _ARTICLES = frozenset({"the", "my", "your", "our", "some", "a", "an"})
-_STOP = re.compile(r"[.,;:!?–—]")
+STOP = re.compile(r"[.,;:!?–—]")
 
 
 @dataclass(frozen=True)
-class Cue:
+class CueWords:
     """A group of phrases that announce the same."""
 
     announces: str
@@ -61,49 +60,59 @@ class Announcement:
     """Indexes in `Opening.text` of the phrase."""
 
 
+@dataclass(frozen=True)
+class _Row:
+    announces: str
+    at: str
+    weight: float
+    patterns: tuple[str, ...]
+    names: str = "what follows"
+    only_in_the_last: float = 1.0
+
+
 @cache
-def cues() -> tuple[Cue, ...]:
+def cue_groups() -> tuple[CueWords, ...]:
     """Return the groups of phrases in the order of the file."""
-    return tuple(_cue(row) for row in resources.table("cues.toml")["cue"])
+    return tuple(_cue(row) for row in rule_files.typed(tuple[_Row, ...], "cues.toml", "cue"))
 
 
-def _cue(row: dict[str, Any]) -> Cue:
-    making = f"(?:{'|'.join(sorted(resources.table('titles.toml')['verbs'].split()))})"
-    joined = "|".join(f"(?:{pattern})" for pattern in row["patterns"]).replace("{making}", making)
-    return Cue(
-        announces=row["announces"],
-        weight=row["weight"],
-        at_head=row["at"] == "head",
-        pattern=re.compile(joined),
-        names=row.get("names", "what follows"),
-        only_in_the_last=row.get("only_in_the_last", 1.0),
+def _cue(row: _Row) -> CueWords:
+    making = f"(?:{'|'.join(sorted(rule_files.word_set('titles.toml', 'verbs')))})"
+    joined = "|".join(f"(?:{pattern})" for pattern in row.patterns).replace("{making}", making)
+    return CueWords(
+        announces=row.announces,
+        weight=row.weight,
+        at_head=row.at == "head",
+        pattern=rule_files.expression(joined, exact=True),
+        names=row.names,
+        only_in_the_last=row.only_in_the_last,
     )
 
 
-@cache
-def words(table: str, name: str) -> frozenset[str]:
+def cue_words(table: str, name: str) -> frozenset[str]:
     """Return a word list of the file."""
-    return frozenset(resources.table("cues.toml")[table][name].split())
+    return rule_files.word_set("cues.toml", table, name)
 
 
-@cache
 def _any_of(table: str) -> re.Pattern[str]:
-    return re.compile("|".join(f"(?:{pattern})" for pattern in resources.table("cues.toml")[table]["patterns"]))
+    return rule_files.pattern("cues.toml", table, "patterns", exact=True)
 
 
 def holds(table: str, text: str) -> bool:
     """Return whether the text holds a phrase of a table such as `greeting`."""
-    return _any_of(table).search(plain(text)) is not None
+    return _any_of(table).search(lowered(text)) is not None
 
 
-def plain(text: str) -> str:
+@lru_cache(maxsize=16384)
+def lowered(text: str) -> str:
     """Return the text in lower case with typewriter apostrophes; every character keeps its place."""
     return "".join(low if len(low := sign.lower()) == 1 else sign for sign in text.replace("’", "'"))
 
 
-def opening(text: str) -> Opening:
+@lru_cache(maxsize=8192)
+def opening_of(text: str) -> Opening:
     """Take the opening words and hesitations off the head of a sentence."""
-    lower = _vocatives().sub(lambda match: "," * len(match[0]), plain(text)).replace("all right", "alright,,")
+    lower = _vocatives().sub(lambda match: "," * len(match[0]), lowered(text)).replace("all right", "alright,,")
     found: list[str] = []
     heads: list[int] = []
     places = list(_WORD.finditer(lower[:200]))
@@ -111,24 +120,23 @@ def opening(text: str) -> Opening:
         heads.append(match.start())
         if _opens(match[0], lower[match.end() :], after[0] if after else ""):
             found.append(match[0])
-        elif match[0] not in words("hesitation", "words"):
+        elif match[0] not in cue_words("hesitation", "words"):
             return Opening(lower, tuple(found), tuple(heads))
     return Opening(lower, tuple(found), (*heads, len(lower)))
 
 
-@cache
 def _vocatives() -> re.Pattern[str]:
-    called: str = resources.table("cues.toml")["hesitation"]["vocatives"]
-    return re.compile(rf"\b{called}\b")
+    called = rule_files.text("cues.toml", "hesitation", "vocatives")
+    return rule_files.expression(rf"\b{called}\b", exact=True)
 
 
 def _opens(word: str, behind: str, after: str) -> bool:
     """Return whether a word opens the sentence; "right" does in "Right, let's", not in "Right sides together"."""
-    if word not in words("opener", "words"):
+    if word not in cue_words("opener", "words"):
         return False
-    if word not in words("opener_also_adjective", "words"):
+    if word not in cue_words("opener_also_adjective", "words"):
         return True
-    return not behind.startswith(" ") or after in words("opener_also_adjective", "followed_by")
+    return not behind.startswith(" ") or after in cue_words("opener_also_adjective", "followed_by")
 
 
 def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
@@ -138,16 +146,22 @@ def announcements(heard: Opening, place: float) -> tuple[Announcement, ...]:
         heard: the sentence.
         place: where it stands in the recording, 0 to 1.
     """
-    end = _end_of_first_words(heard)
-    found = []
-    for cue in cues():
-        span = _span(cue, heard, end)
-        if span is not None and place >= 1 - cue.only_in_the_last:
-            found.append(Announcement(cue.announces, cue.weight, cue.names, *span))
+    found = [
+        Announcement(cue.announces, cue.weight, cue.names, *span)
+        for cue, span in _said(heard) if place >= 1 - cue.only_in_the_last
+    ]  # fmt: skip
     return tuple(sorted(found, key=lambda one: -one.weight))
 
 
-def _span(cue: Cue, heard: Opening, end: int) -> tuple[int, int] | None:
+@lru_cache(maxsize=8192)
+def _said(heard: Opening) -> tuple[tuple[CueWords, tuple[int, int]], ...]:
+    """Return the groups whose phrases a sentence holds, and where."""
+    end = _end_of_first_words(heard)
+    spans = ((cue, _span(cue, heard, end)) for cue in cue_groups())
+    return tuple((cue, span) for cue, span in spans if span is not None)
+
+
+def _span(cue: CueWords, heard: Opening, end: int) -> tuple[int, int] | None:
     """Return where the phrase stands, or None where it is not said."""
     if not cue.at_head:
         start = heard.heads[-1]
@@ -165,30 +179,33 @@ def _end_of_first_words(heard: Opening) -> int:
 
 def opener_weight(heard: Opening) -> float:
     """Return what the opening words are worth by themselves; the weak ones nothing."""
-    return float(resources.table("cues.toml")["opener"]["weight"]) if _opens_firmly(heard) else 0.0
+    return rule_files.figure("cues.toml", "opener", "weight") if _opens_firmly(heard) else 0.0
 
 
 def _opens_firmly(heard: Opening) -> bool:
-    return bool(set(heard.openers) - words("opener", "weak"))
+    return bool(set(heard.openers) - cue_words("opener", "weak"))
 
 
 def topic_weight(heard: Opening, topic: str) -> float:
     """Return what a bare topic is worth, by the opening words before it; without any, only as a sentence of its own."""
-    table = resources.table("cues.toml")["bare_topic"]
     if heard.openers:
-        return float(table["weight"] if _opens_firmly(heard) else table["weight_after_weak"])
+        return _topic_weight("weight" if _opens_firmly(heard) else "weight_after_weak")
     if " " in topic:
         return 0.0
-    return float(table["weight_alone" if heard.rest.strip(" .!?…") == topic else "weight_before_comma"])
+    return _topic_weight("weight_alone" if heard.rest.strip(" .!?…") == topic else "weight_before_comma")
+
+
+def _topic_weight(name: str) -> float:
+    return rule_files.figure("cues.toml", "bare_topic", name)
 
 
 def bare_topic(heard: Opening) -> str | None:
     """Return the noun that a sentence names after its opening words and then stops ("Right, ribbons."), else None."""
-    match = _STOP.search(heard.rest)
+    match = STOP.search(heard.rest)
     phrase = heard.rest[: match.start() if match else None].strip()
     nouns = _WORD.findall(phrase)
     bare = [word for word in nouns if word not in _ARTICLES and word != "for"]
     acts = nouns[:1] != ["for"] and bool(_ARTICLES & set(nouns[1:]))
-    if not 1 <= len(bare) <= 3 or len(nouns) > 4 or acts or words("bare_topic", "not_nouns") & set(bare):
+    if not 1 <= len(bare) <= 3 or len(nouns) > 4 or acts or cue_words("bare_topic", "not_nouns") & set(bare):
         return None
     return phrase if not any(word[0].isdigit() for word in bare) else None

@@ -2,14 +2,13 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 
-from studio import resources
+from studio import rule_files
 from studio.chapters import cues
 from studio.model import Sentence
 
 _WORD = re.compile(r"'s\b|[\w'’&-]+")
-_STOP = re.compile(r"[.,;:!?–—]")
 _SMALL = frozenset({"a", "an", "and", "the", "of", "for", "in", "on", "to", "with", "or", "by", "at", "from"})
 _IS_THE = re.compile(r"(?:\b(?:is|are|be)|'s|'re) (?:the|my|our|your|a|an|some|this|these)\b")
 _COPULA = re.compile(r"(?:'s|'re| is| are) (?:the|my|our|what|where|how|when|why)\b")
@@ -32,7 +31,7 @@ def topic(part: Sequence[Sentence], naming: int) -> str:
     What is announced faintly ("I've got a") counts only where the part comes back to it.
     """
     for sentence in part[:naming]:
-        heard = cues.opening(sentence.text)
+        heard = cues.opening_of(sentence.text)
         for one in cues.announcements(heard, 0.5):
             named = _announced(heard.text, one) if one.weight > 0 else ""
             if named and (one.weight >= _CLEAR or recurs(named, part)):
@@ -82,7 +81,7 @@ def noun_phrase(text: str) -> str:
     put_off = _IS_THE.search(text[:_REACH])
     starts = [] if first is None or first[0] in _list("prepositions") - {"to", "with", "about", "on"} else [0]
     starts += [put_off.end()] if put_off else []
-    stop = _STOP.search(text, 1)
+    stop = cues.STOP.search(text, 1)
     starts += [stop.end()] if stop else []
     for start in starts:
         found = _head_phrase(text[start : start + _REACH])
@@ -97,7 +96,7 @@ def _head_phrase(text: str) -> str:
     unfinished = False
     for match in _WORD.finditer(text):
         word = match[0]
-        parted = _STOP.search(text, end, match.start()) is not None
+        parted = cues.STOP.search(text, end, match.start()) is not None
         if parted and (kept or end):
             break
         end = match.end()
@@ -117,7 +116,7 @@ def _head_phrase(text: str) -> str:
 def techniques(part: Sequence[Sentence]) -> Iterator[str]:
     """Give what is done in the sentences, as "wetting the sky": a making verb at the head, or after "we" or "you"."""
     for sentence in part:
-        heard = cues.opening(sentence.text)
+        heard = cues.opening_of(sentence.text)
         found = _doing().match(heard.rest)
         if found and found[1] in _list("verbs") and (named := _technique(found[1], heard.rest[found.end() :])):
             yield named
@@ -128,23 +127,25 @@ def _doing() -> re.Pattern[str]:
     verbs = "|".join(sorted(_list("verbs") | _list("light")))
     who = r"we|you|i|we're|i'm|you're|i'll|we'll|you'll|let's"
     lead = rf"(?:(?:{who}|and|then|now|just|going to|gonna|can|want to|need to|go|ahead) ){{0,6}}"
-    return re.compile(rf"{lead}({verbs})\b")
+    return rule_files.expression(rf"{lead}({verbs})\b", exact=True)
 
 
 @cache
 def _lightly_done() -> re.Pattern[str]:
     """Match a verb that says little, with its pronoun ("give it")."""
-    return re.compile(rf"[\s,]*(?:{'|'.join(sorted(_list('light')))})\b(?: (?:it|them|this|these|that|him|her)\b)?")
+    light = "|".join(sorted(_list("light")))
+    return rule_files.expression(rf"[\s,]*(?:{light})\b(?: (?:it|them|this|these|that|him|her)\b)?", exact=True)
 
 
 @cache
 def _to_do() -> re.Pattern[str]:
-    return re.compile(rf"[\s,]*(?:is |are |was )?to ({'|'.join(sorted(_list('verbs')))})\b")
+    verbs = "|".join(sorted(_list("verbs")))
+    return rule_files.expression(rf"[\s,]*(?:is |are |was )?to ({verbs})\b", exact=True)
 
 
 def _technique(verb: str, behind: str) -> str:
     first = _WORD.search(behind)
-    if first is None or first[0] in _list("prepositions") or _STOP.search(behind, 0, first.start()):
+    if first is None or first[0] in _list("prepositions") or cues.STOP.search(behind, 0, first.start()):
         return gerund(verb)
     of = _head_phrase(behind[:_REACH])
     return f"{gerund(verb)} the {of}" if of and not _empty().fullmatch(of) else gerund(verb)
@@ -162,7 +163,7 @@ def gerund(verb: str) -> str:
 def introduced(part: Sequence[Sentence]) -> Iterator[str]:
     """Give the noun phrases that the sentences introduce ("this is the", "I'm using the")."""
     for sentence in part:
-        text = cues.plain(sentence.text)
+        text = cues.lowered(sentence.text)
         for match in _introducers().finditer(text):
             if named := noun_phrase(text[match.end() :]):
                 yield named
@@ -172,18 +173,27 @@ def heads(part: Sequence[Sentence]) -> set[str]:
     """Return the words that end a noun phrase behind an article or a possessive: what is said of things."""
     found: set[str] = set()
     for sentence in part:
-        text = cues.plain(sentence.text)[:_FURTHEST]
-        for match in _ARTICLE.finditer(text):
-            found.update(_head_phrase(text[match.end() : match.end() + _REACH]).split()[-1:])
+        found.update(_heads(sentence.text))
     return found
+
+
+@lru_cache(maxsize=8192)
+def _heads(said: str) -> tuple[str, ...]:
+    text = cues.lowered(said)[:_FURTHEST]
+    ends = (match.end() for match in _ARTICLE.finditer(text))
+    return tuple(word for end in ends for word in _head_phrase(text[end : end + _REACH]).split()[-1:])
 
 
 def nouns(part: Sequence[Sentence]) -> Iterator[str]:
     """Give every word that could name something."""
     for sentence in part:
-        for word in _WORD.findall(cues.plain(sentence.text)):
-            if len(word) > 2 and not word[0].isdigit() and word not in _common():
-                yield word
+        yield from _nouns(sentence.text)
+
+
+@lru_cache(maxsize=8192)
+def _nouns(text: str) -> tuple[str, ...]:
+    words = _WORD.findall(cues.lowered(text))
+    return tuple(word for word in words if len(word) > 2 and not word[0].isdigit() and word not in _common())
 
 
 def recurs(phrase: str, part: Sequence[Sentence]) -> bool:
@@ -198,7 +208,7 @@ def proper_names(part: Sequence[Sentence]) -> dict[str, str]:
         for word in sentence.words[1:]:
             bare = word.text.strip(_EDGES)
             if bare[1:].islower():
-                forms.setdefault(cues.plain(bare), set()).add(bare)
+                forms.setdefault(cues.lowered(bare), set()).add(bare)
     return {low: next(iter(found)) for low, found in forms.items() if len(found) == 1 and found != {low}}
 
 
@@ -207,22 +217,19 @@ def stems(text: str) -> list[str]:
     return [word.lower().rstrip("s") for word in _WORD.findall(text) if word.lower() not in _SMALL]
 
 
-@cache
 def _list(name: str) -> frozenset[str]:
-    return frozenset(resources.table("titles.toml")[name].split())
+    return rule_files.word_set("titles.toml", name)
 
 
-@cache
 def _empty() -> re.Pattern[str]:
-    return re.compile(resources.table("titles.toml")["empty"])
+    return rule_files.pattern("titles.toml", "empty", exact=True)
 
 
-@cache
 def _introducers() -> re.Pattern[str]:
-    return re.compile("|".join(f"(?:{one})" for one in resources.table("titles.toml")["introducers"]))
+    return rule_files.pattern("titles.toml", "introducers", exact=True)
 
 
 @cache
 def _common() -> frozenset[str]:
-    openers = cues.words("opener", "words")
-    return openers | _list("common") | _list("stops") | _list("skipped") | cues.words("bare_topic", "not_nouns")
+    openers = cues.cue_words("opener", "words")
+    return openers | _list("common") | _list("stops") | _list("skipped") | cues.cue_words("bare_topic", "not_nouns")

@@ -19,7 +19,7 @@ class ChapterBreach:
     source: str = SOURCE
 
 
-def check(chapters: Sequence[Chapter], duration_ms: int, choices: ChapterChoices) -> tuple[ChapterBreach, ...]:
+def host_refusals(chapters: Sequence[Chapter], duration_ms: int, choices: ChapterChoices) -> tuple[ChapterBreach, ...]:
     """Return what a host may refuse: the start, the order, the number, the length of each one, the titles.
 
     Args:

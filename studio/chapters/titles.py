@@ -53,7 +53,7 @@ def _set_pieces(parts: Sequence[Sequence[Sentence]], place: int) -> Titles:
 
 
 def _announces(part: Sequence[Sentence], what: Set[str], place: float) -> bool:
-    heard = (cues.opening(sentence.text) for sentence in part)
+    heard = (cues.opening_of(sentence.text) for sentence in part)
     return any(one.announces in what for opened in heard for one in cues.announcements(opened, place))
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Literal
 
-from studio import quantity, resources, stated
+from studio import quantity, rule_files, stated
 from studio.quantity import Found
 
 Field = Literal["price", "page", "count", "size"]
@@ -40,26 +40,19 @@ class Claim:
 @cache
 def pattern(table: str, name: str) -> re.Pattern[str]:
     """Return a pattern of `shared/claims.toml`, its container words filled in."""
-    rows = resources.table("claims.toml")
-    container = "|".join(rows["words"]["container"].split())
-    return re.compile(rows[table][name].replace("{container}", container), re.IGNORECASE)
+    container = "|".join(rule_files.text("claims.toml", "words", "container").split())
+    return rule_files.expression(rule_files.text("claims.toml", table, name).replace("{container}", container))
 
 
 @cache
 def _using() -> re.Pattern[str]:
-    words = "|".join(resources.table("claims.toml")["words"]["using"].split())
-    return re.compile(rf"\b(?:{words})\b", re.IGNORECASE)
-
-
-@cache
-def _things() -> frozenset[str]:
-    """Return nouns that count whatever a set holds."""
-    return frozenset(resources.table("claims.toml")["words"]["things"].split())
+    words = "|".join(rule_files.text("claims.toml", "words", "using").split())
+    return rule_files.expression(rf"\b(?:{words})\b")
 
 
 def clause_start(text: str, at: int) -> int:
     """Return where the clause of a place begins: after the last mark, or "and", "but", "so" before it."""
-    marks = [m.end() for m in re.finditer(r"[,;:.?!] ?|\b(?:and|but|so|because|or) ", text[:at])]
+    marks = [m.end() for m in pattern("said", "clause").finditer(text[:at])]
     return marks[-1] if marks else 0
 
 
@@ -98,13 +91,13 @@ def _price(text: str, plain: str, found: Found) -> Claim | None:
     ):
         return None
     start = clause_start(text, found.start)
-    end = re.search(r"[,;.?!]|\band\b|$", text[found.end :])
+    end = pattern("said", "price_end").search(text[found.end :])
     clause = text[start : found.end + (end.end() if end else 0)]
     if pattern("price", "other").search(clause) or pattern("price", "difference").match(text[found.end :]):
         return None
     each = pattern("price", "each").match(text[found.end :])
     noun = (each.group("noun") or each.group("noun2") or "") if each else ""
-    if _using().search(plain[start : found.start]) or re.match(r" of \w", text[found.end :]):
+    if _using().search(plain[start : found.start]) or pattern("said", "of_it").match(text[found.end :]):
         return None
     share = pattern("price", "share").search(text[start : found.start]) is not None
     return Claim("price", found, text[found.start : found.end], "share" if share else "price", stated.stem(noun))
@@ -126,7 +119,7 @@ def _is_bare_price(text: str, found: Found) -> bool:
 
 
 def _page(text: str, found: Found) -> Claim | None:
-    if found.kind != "name_number" or not re.match(r"pages?\b", text[found.start :], re.IGNORECASE):
+    if found.kind != "name_number" or not pattern("said", "page").match(text[found.start :]):
         return None
     if pattern("page", "other").search(text[found.end : found.end + 30]):
         return None
@@ -142,15 +135,15 @@ def _count(text: str, plain: str, found: Found) -> Claim | None:
     heard = text[found.start : found.end]
     if found.unit in stated.VESSELS:
         noun = stated.stem(heard.split()[-1])
-    plural = None if noun else re.match(r" (?:(?:[a-z]+|[a-z]+-[a-z]+) )?([a-z]{3,}s)\b", after)
+    plural = None if noun else pattern("said", "plural").match(after)
     if plural:
         noun, heard = stated.stem(plural.group(1)), heard + plural.group()
-    noun = "piece" if noun in _things() else noun
+    noun = "piece" if noun in rule_files.word_set("claims.toml", "words", "things") else noun
     start = clause_start(text, found.start)
     if _using().search(plain[start : found.start]):
         return None
     pack = pattern("count", "pack_of").search(before)
-    if pack is None and re.match(r" of (?:them|those|these)\b", after):
+    if pack is None and pattern("said", "of_them").match(after):
         pack = pattern("count", "pack_then").search(before)
     if pack:
         return Claim("count", found, text[pack.start() : found.end], "pack", noun)
@@ -169,7 +162,7 @@ def _count(text: str, plain: str, found: Found) -> Claim | None:
 
 
 def _noun_between(text: str) -> str:
-    word = re.match(r" ([a-z-]{3,}) (?:in|on|to|per)\b", text)
+    word = pattern("said", "noun_between").match(text)
     return stated.stem(word.group(1)) if word else ""
 
 
@@ -184,7 +177,7 @@ def _size(text: str, plain: str, found: Found, ends: tuple[int, ...]) -> Claim |
         return None
     if _is_dose(text[: found.start], after) or pattern("size", "made").search(lead):
         return None
-    if re.match(r" of \w", after) and not pattern("size", "holds").search(lead):
+    if pattern("said", "of_it").match(after) and not pattern("size", "holds").search(lead):
         return None
     tie = _tie(text, found, lead, ends)
     return Claim("size", found, text[found.start : found.end], tie) if tie else None
@@ -192,21 +185,15 @@ def _size(text: str, plain: str, found: Found, ends: tuple[int, ...]) -> Claim |
 
 def _is_dose(before: str, after: str) -> bool:
     """Return whether an amount is worked out for a batch: "3 percent, so that's 18 grams", "18 grams for 300 grams"."""
-    if re.search(r"\d ?%|\bper ?cent\b", before):
-        return True
-    return (
-        re.match(
-            r" (?:for|to|per) (?:every |each |our |your |the |a )?(?:\d|\w+ hundred|kilo|litre|pound of|gallon)", after
-        )
-        is not None
-    )
+    worked_out = pattern("said", "percent").search(before) or pattern("said", "dose").match(after)
+    return worked_out is not None
 
 
 def _tie(text: str, found: Found, lead: str, ends: tuple[int, ...]) -> str:
-    if re.search(r"\b(?:comes?|came|sold|it's|that's|this is) (?:in )?an? $", lead):
+    if pattern("said", "comes_in").search(lead):
         return "verb"
-    if re.search(r"\b(?:the|little|big|small|large|my|a|an)(?: (?:little|big|small|large))? $", lead):
-        return ""  # "the 500 gram tub" is a name
+    if pattern("said", "in_name").search(lead):
+        return ""
     named = [end for end in ends if end <= found.start]
     if named:
         between = text[named[-1] : found.start]

@@ -1,5 +1,6 @@
 """What was said of an item's price, page, count and size against its catalogue row."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -8,9 +9,9 @@ from fractions import Fraction
 from studio import quantity, stated
 from studio.checks import subjects
 from studio.checks.claims import Claim, claims
+from studio.checks.listed import Listed
 from studio.model import Catalogue, Finding, Mention, Offer, Product, Sentence
 from studio.quantity.money import DOLLARS
-from studio.quantity.units import table
 
 _ROUNDING = Fraction(1, 100)
 """Two lengths in different units agree within this share; "about" allows eight times as much."""
@@ -25,14 +26,16 @@ def contradictions(
     the row says nothing comparable, or another item near by bears the claim out, nothing is found. Money of an offer
     is no price.
     """
-    products = catalogue.by_code()
+    products = Listed(catalogue.by_code())
     known = [m for m in mentions if m.code in products]
+    by_time = sorted(known, key=_start_ms)
     found: list[Finding] = []
     for at, sentence in enumerate(sentences):
         text = sentence.text.replace("’", "'")
-        here = tuple(subjects.named(sentence, known))
+        first, last = (bisect_left(by_time, ms, key=_start_ms) for ms in (sentence.start_ms, sentence.end_ms))
+        here = tuple(subjects.named_in(sentence, by_time[first:last]))
         said = claims(text, tuple(n.end for n in here), tuple((n.start, n.end) for n in here))
-        place = subjects.Place(text, here, tuple(said), sentences[:at], known, products)
+        place = subjects.ClaimSite(text, here, tuple(said), sentences[:at], known, products)
         sums = {offer.threshold for offer in offers if offer.heard == sentence.text}
         for claim in said:
             if claim.field in ("price", "count") and _money(claim) in sums:
@@ -43,22 +46,20 @@ def contradictions(
     return tuple(found)
 
 
-def _of_claim(sentence: Sentence, claim: Claim, place: subjects.Place, near: Sequence[Mention]) -> Finding | None:
+def _start_ms(mention: Mention) -> int:
+    return mention.start_ms
+
+
+def _of_claim(sentence: Sentence, claim: Claim, place: subjects.ClaimSite, near: Sequence[Mention]) -> Finding | None:
     subject = place.subject(claim)
     if subject:
         product = place.products[subject.code or ""]
         others = [m.code or "" for m in near] + [code for code in subject.runners_up if code in place.products]
-        others += [row.code for row in place.products.values() if _is_sibling(row, product)]
+        others += place.products.alike(product)
         severity = "error" if subject.state == "confirmed" else "ask"
         return _compared(sentence, claim, product, [place.products[code] for code in others], severity, place.text)
     headed = place.by_heading(claim)
     return _compared(sentence, claim, headed, [], "ask", place.text) if headed else None
-
-
-def _is_sibling(row: Product, product: Product) -> bool:
-    """Return whether two rows are one thing in two sizes or packs: the same words but for figures and units."""
-    unlike = stated.stated(row).words ^ stated.stated(product).words
-    return row.code != product.code and all(word in table().longest or word in table().by_sign for word in unlike)
 
 
 def dates_against_rows(offers: Sequence[Offer], catalogue: Catalogue) -> tuple[Finding, ...]:

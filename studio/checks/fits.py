@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Literal
 
-from studio import resources, stated
+from studio import rule_files, stated
 from studio.model import Catalogue, Finding, Measure, Mention, Sentence
 from studio.quantity import to
 
@@ -28,20 +28,30 @@ class Paper:
     height: Fraction
 
 
+@dataclass(frozen=True)
+class _Row:
+    name: str
+    system: str
+    use: Use
+    unit: str
+    width: str
+    height: str
+
+
 @cache
 def papers() -> tuple[Paper, ...]:
     """Return the sizes of `shared/paper.toml`."""
-    rows = resources.table("paper.toml")["size"]
+    rows = rule_files.typed(tuple[_Row, ...], "paper.toml", "size")
     return tuple(
-        Paper(row["name"], row["system"], row["use"], _side(row, "width"), _side(row, "height")) for row in rows
+        Paper(row.name, row.system, row.use, _in_mm_of(row.width, row), _in_mm_of(row.height, row)) for row in rows
     )
 
 
-def _side(row: dict[str, str], side: str) -> Fraction:
-    return to(Fraction(row[side]), row["unit"], "mm")
+def _in_mm_of(side: str, row: _Row) -> Fraction:
+    return to(Fraction(side), row.unit, "mm")
 
 
-def named(name: str, use: Use | None = None, system: str = "") -> tuple[Paper, ...]:
+def sizes_named(name: str, use: Use | None = None, system: str = "") -> tuple[Paper, ...]:
     """Return every size of a name: "A2" is an envelope and a card in the US and a sheet in ISO."""
     wanted = name.replace(" ", "").lower()
     return tuple(
@@ -126,7 +136,7 @@ def impossible_sizes(
 
 
 def _says(name: str, text: str) -> bool:
-    return re.search(resources.table("paper.toml")["words"][name], text, re.IGNORECASE) is not None
+    return rule_files.finds(text, "paper.toml", "words", name)
 
 
 def _in_mm(measure: Measure) -> tuple[Fraction, Fraction] | None:
@@ -171,7 +181,7 @@ def _in_envelope(measure: Measure, size: tuple[Fraction, Fraction], text: str) -
     if said is None or not re.search(r"\bcards?\b", text, re.IGNORECASE):
         return []
     system = "ISO" if (said.group(1) or "").lower() in ("iso", "metric") else "US" if said.group(1) else ""
-    envelopes = named(said.group(2), "envelope", system)
+    envelopes = sizes_named(said.group(2), "envelope", system)
     if any(clearance(size, (paper.width, paper.height)) for paper in envelopes):
         return []
     return (

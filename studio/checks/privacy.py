@@ -2,10 +2,11 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
+from functools import lru_cache
 
-from studio import resources
+from studio import rule_files
 from studio.model import Catalogue, Finding, Sentence
+from studio.text import letters_of
 
 _DIGITS = {
     "zero": "0", "oh": "0", "o": "0", "nought": "0", "naught": "0", "one": "1", "two": "2", "three": "3", "four": "4",
@@ -22,10 +23,8 @@ _WHAT = {
 }  # fmt: skip
 
 
-@cache
 def _pattern(name: str) -> re.Pattern[str]:
-    flags = re.IGNORECASE if name in ("home", "phone_words") else 0
-    return re.compile(resources.table("statements.toml")["private"][name], flags)
+    return rule_files.pattern("statements.toml", "private", name, exact=name not in ("home", "phone_words"))
 
 
 def private_details(
@@ -47,11 +46,18 @@ def _in_sentence(sentence: Sentence, codes: set[str], kept: set[str]) -> Iterato
     text = sentence.text.replace("’", "'")
     for start, end in phone_numbers(text, codes):
         yield _finding(sentence, start, end, "a telephone number")
-    for name, what in _WHAT.items():
-        for match in _pattern(name).finditer(text):
-            said = next((value for value in match.groupdict().values() if value), "")
-            if match.group().lower() not in codes and not {said.lower(), said.split(" ")[0].lower()} & kept:
-                yield _finding(sentence, match.start(), match.end(), what)
+    for what, start, end, said in _sounding(text):
+        if text[start:end].lower() not in codes and not {said.lower(), said.split(" ")[0].lower()} & kept:
+            yield _finding(sentence, start, end, what)
+
+
+@lru_cache(maxsize=8192)
+def _sounding(text: str) -> tuple[tuple[str, int, int, str], ...]:
+    """Return what sounds like a private detail in a sentence: what it is, its place, and the name in it."""
+    return tuple(
+        (what, match.start(), match.end(), next((value for value in match.groupdict().values() if value), ""))
+        for name, what in _WHAT.items() for match in _pattern(name).finditer(text)
+    )  # fmt: skip
 
 
 def _finding(sentence: Sentence, start: int, end: int, what: str) -> Finding:
@@ -71,6 +77,11 @@ def phone_numbers(text: str, codes: set[str]) -> list[tuple[int, int]]:
         text: one sentence.
         codes: catalogue codes in lower case, none of which is a telephone number.
     """
+    return [(start, end) for start, end in _long_numbers(text) if not _is_code(text[start:end], codes)]
+
+
+@lru_cache(maxsize=8192)
+def _long_numbers(text: str) -> tuple[tuple[int, int], ...]:
     needed = _BY_PHONE if _pattern("phone_words").search(text) else _ANYWHERE
     found, run, digits = [], [], ""
     times = 1
@@ -82,10 +93,10 @@ def phone_numbers(text: str, codes: set[str]) -> list[tuple[int, int]]:
             run.append(token)
             digits, times = digits + _digits(word) * times, 1
         elif not (run and word in _JOINS):
-            if run and needed <= len(digits) <= 15 and not _is_code(text[run[0].start() : run[-1].end()], codes):
+            if run and needed <= len(digits) <= 15:
                 found.append((run[0].start(), run[-1].end()))
             run, digits, times = [], "", 1
-    return found
+    return tuple(found)
 
 
 def _digits(word: str) -> str:
@@ -93,5 +104,5 @@ def _digits(word: str) -> str:
 
 
 def _is_code(text: str, codes: set[str]) -> bool:
-    bare = re.sub(r"\W", "", text).lower()
-    return any(bare and bare in re.sub(r"\W", "", code) for code in codes)
+    said = letters_of(text).lower()
+    return bool(said) and any(said in letters_of(code) for code in codes)

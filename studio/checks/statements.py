@@ -2,35 +2,41 @@
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import lru_cache
 
-from studio import resources
+from studio import rule_files, text
 from studio.model import Catalogue, Finding, Mention, Sentence
 
+_LEADS = frozenset(
+    "completely perfectly totally entirely absolutely quite really very so it's they're that's is are".split()
+)
 _CARRY_MS = 15_000
 """How long "it" still means the item named before."""
 
 
-@cache
-def _patterns(table: str) -> tuple[re.Pattern[str], ...]:
-    return tuple(re.compile(words, re.IGNORECASE) for words in resources.table("statements.toml")[table]["patterns"])
+def _found(said: str, table: str) -> re.Match[str] | None:
+    every = rule_files.patterns("statements.toml", table, "patterns")
+    return next((hit for pattern in every for hit in [pattern.search(said)] if hit), None)
 
 
-@cache
-def _one(table: str, name: str) -> re.Pattern[str]:
-    return re.compile(resources.table("statements.toml")[table][name], re.IGNORECASE)
+@lru_cache(maxsize=8192)
+def _earning(said: str) -> re.Match[str] | None:
+    never = rule_files.pattern("statements.toml", "earnings", "never")
+    return _found(never.sub(lambda hit: "." * len(hit.group()), said.replace("’", "'")), "earnings")
 
 
-def _found(text: str, table: str) -> re.Match[str] | None:
-    return next((hit for pattern in _patterns(table) for hit in [pattern.search(text)] if hit), None)
+@lru_cache(maxsize=8192)
+def _safe(said: str) -> re.Match[str] | None:
+    plain = said.replace("’", "'")
+    hit = _found(plain, "safety")
+    return hit if hit and not rule_files.finds(plain[: hit.start()], "statements.toml", "safety", "negated") else None
 
 
 def earnings_claims(sentences: Sequence[Sentence]) -> tuple[Finding, ...]:
     """Return a finding for each sentence that talks of money to be made or of joining a team."""
     found = []
     for sentence in sentences:
-        text = _one("earnings", "never").sub(lambda hit: "." * len(hit.group()), sentence.text.replace("’", "'"))
-        hit = _found(text, "earnings")
+        hit = _earning(sentence.text)
         if hit:
             message = "This is talk of earnings: such claims need evidence of typical results. Leave it out of print."
             found.append(_finding("earnings_claim", sentence, hit, message, None))
@@ -45,9 +51,8 @@ def safety_claims(
     named = [mention for mention in mentions if mention.code in products]
     found = []
     for sentence in sentences:
-        text = sentence.text.replace("’", "'")
-        hit = _found(text, "safety")
-        if hit is None or _one("safety", "negated").search(text[: hit.start()]):
+        hit = _safe(sentence.text)
+        if hit is None:
             continue
         near = [m for m in named if sentence.start_ms - _CARRY_MS <= m.start_ms <= sentence.end_ms]
         code = near[-1].code if near else None
@@ -60,16 +65,9 @@ def safety_claims(
 
 def _is_stated(claim: str, statement: str) -> bool:
     """Return whether the maker's statement holds what was claimed, in the same words but for hyphens."""
-
-    def bare(text: str) -> str:
-        return re.sub(r"[\W_]+", "", text.lower())
-
-    core = re.sub(
-        r"^(?:completely|perfectly|totally|entirely|absolutely|quite|really|very|so|it's|they're|that's|is|are) ",
-        "",
-        claim.lower(),
-    )
-    return bool(statement) and bare(core) in bare(statement)
+    first, _, rest = claim.lower().partition(" ")
+    core = rest if first in _LEADS and rest else claim.lower()
+    return bool(statement) and text.letters_of(core) in text.letters_of(statement.lower())
 
 
 def _finding(kind: str, sentence: Sentence, hit: re.Match[str], message: str, code: str | None) -> Finding:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from studio import stated
 from studio.checks.claims import Claim, clause_start, pattern
+from studio.checks.listed import Listed
 from studio.model import Mention, Product, Sentence
 
 _CARRY = {"price": 2, "page": 2, "count": 3, "size": 5}
@@ -30,7 +31,7 @@ class Named:
     end: int
 
 
-def named(sentence: Sentence, mentions: Iterable[Mention]) -> list[Named]:
+def named_in(sentence: Sentence, mentions: Iterable[Mention]) -> list[Named]:
     """Return the mentions of a sentence with their places, in order."""
     found = []
     for mention in mentions:
@@ -46,7 +47,7 @@ def named(sentence: Sentence, mentions: Iterable[Mention]) -> list[Named]:
 
 
 @dataclass(frozen=True)
-class Place:
+class ClaimSite:
     """One sentence in its talk: its text and names, what was said before it, and the items of the catalogue."""
 
     text: str
@@ -54,7 +55,7 @@ class Place:
     claims: tuple[Claim, ...]
     before: Sequence[Sentence]
     mentions: Sequence[Mention]
-    products: dict[str, Product]
+    products: Listed
 
     def subject(self, claim: Claim) -> Mention | None:
         """Return the mention of the item that a claim is about, or None where that is not certain."""
@@ -90,7 +91,7 @@ class Place:
 
     def _first_alike(self, able: Sequence[Mention]) -> Mention:
         """Return the last item, or of the variants of one thing told right before it the first."""
-        words = [stated.stated(self.products[m.code or ""]).words for m in able]
+        words = [stated.name_words(self.products[m.code or ""]) for m in able]
         at = len(able) - 1
         while at and words[at - 1] == words[at]:
             at -= 1
@@ -98,10 +99,9 @@ class Place:
 
     def _speaks_of_others(self, claim: Claim, mention: Mention) -> bool:
         """Return whether the words before a figure name something of few other rows and nothing of this one."""
-        rows = {code: stated.stated(row).words for code, row in self.products.items()}
-        own = rows[mention.code or ""] | stated.words(mention.heard)
-        said = stated.words(self.text[: claim.start])
-        few = {word for word in said - own if 0 < sum(word in words for words in rows.values()) <= _FEW}
+        own = stated.name_words(self.products[mention.code or ""]) | stated.singular_words(mention.heard)
+        said = stated.singular_words(self.text[: claim.start])
+        few = {word for word in said - own if 0 < self.products.words[word] <= _FEW}
         return bool(few) and not said & own
 
     def _since(self, sentences: int) -> list[Mention]:
@@ -118,19 +118,18 @@ class Place:
                 return stated.stem(hit.group("noun")), hit.group("how")
         hit = pattern("subject", "headed").match(lead) if start == 0 else None
         noun = stated.stem(hit.group("noun")) if hit else ""
-        known = any(noun in stated.stated(row).words for row in self.products.values())
-        return (noun, "") if known else None
+        return (noun, "") if self.products.words[noun] else None
 
     def _is_called(self, mention: Mention, thing: tuple[str, str]) -> bool:
         """Return whether a noun can mean an item; "the old one" is another one unless the item is called old."""
         noun, how = thing
         row = self.products[mention.code or ""]
         if noun == "one":
-            told = stated.words(how) - {"first", "only", "whole", "same"}
-            return not told or bool(told & (stated.stated(row).words | stated.words(mention.heard)))
+            told = stated.singular_words(how) - {"first", "only", "whole", "same"}
+            return not told or bool(told & (stated.name_words(row) | stated.singular_words(mention.heard)))
         vague = pattern("subject", "vague").fullmatch(noun) is not None
         counted = {count.noun for count in stated.stated(row).counts}
-        return vague or noun in stated.stated(row).words | stated.words(mention.heard) | counted
+        return vague or noun in stated.name_words(row) | stated.singular_words(mention.heard) | counted
 
     def by_heading(self, claim: Claim) -> Product | None:
         """Return the only row that the first noun of a sentence names and that another figure in it bears out."""
@@ -138,7 +137,7 @@ class Place:
         if hit is None or self.here:
             return None
         noun = stated.stem(hit.group("noun"))
-        rows = [row for row in self.products.values() if noun in stated.stated(row).words]
+        rows = [row for row in self.products.values() if noun in stated.name_words(row)]
         others = [one for one in self.claims if one != claim and one.field == "price"]
         sure = [row for row in rows if any(stated.stated(row).price == one.values[-1] for one in others)]
         return sure[0] if len(sure) == 1 else None
@@ -147,7 +146,7 @@ class Place:
         """Return whether the sentence, or the clause of the claim, speaks of what was named before."""
         lead = self.text[: claim.start]
         if claim.field == "count" and claim.tie == "beside":
-            return not lead.strip() and re.match(r"[,.;]|$", self.text[claim.found.end :]) is not None
+            return not lead.strip() and self.text[claim.found.end :][:1] in {"", ",", ".", ";"}
         known = pattern("subject", "goes_on")
         clause = self.text[clause_start(self.text, claim.start) :]
         return known.match(self.text) is not None or known.match(clause) is not None or len(lead.split()) <= 4
@@ -157,15 +156,15 @@ class Place:
         phrase = _SHORT.match(lead)
         if phrase is None or not self.before:
             return None
-        said = stated.words(phrase.group(1))
+        said = stated.singular_words(phrase.group(1))
         head = stated.stem(phrase.group(1).split()[-1])
         until = self.before[-1].end_ms
         earlier = {m.code: m for m in self.mentions if m.start_ms <= until and m.role != "rejected"}
         shown = {m.code for m in self.mentions if m.role == "shown"}
-        scores = {code: 2 * len(said & stated.stated(self.products[code or ""]).words) for code in earlier}
+        scores = {code: 2 * len(said & stated.name_words(self.products[code or ""])) for code in earlier}
         scores = {code: score + (code in shown) if score else 0 for code, score in scores.items()}
         best = [code for code in earlier if scores[code] == max(scores.values()) and scores[code] > 0]
-        if len(best) != 1 or head not in stated.stated(self.products[best[0] or ""]).words:
+        if len(best) != 1 or head not in stated.name_words(self.products[best[0] or ""]):
             return None
         return earlier[best[0]]
 

@@ -1,11 +1,11 @@
 """The cutting list: which pieces are cut from what, how many, and where they are scored."""
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from functools import cache
 
-from studio import resources, stated
+from studio import rule_files, stated
 from studio.model import Catalogue, Cut, Measure, Mention, Product, Sentence, State
 from studio.quantity import to
 
@@ -36,7 +36,7 @@ def cuts(
     ]
     found: list[tuple[int, Cut]] = []
     for measure in measures:
-        sentence = next((one for one in sentences if one.start_ms <= measure.start_ms <= one.end_ms), None)
+        sentence = _around(measure.start_ms, sentences)
         if sentence is None or measure.unit not in _LENGTHS or measure.dimension.endswith("_range"):
             continue
         material = _material(measure, sentence, named, products)
@@ -49,13 +49,15 @@ def cuts(
     return tuple(_once(cut for _, cut in found))
 
 
-@cache
-def _words(name: str) -> re.Pattern[str]:
-    return re.compile(resources.table("paper.toml")["words"][name], re.IGNORECASE)
+def _around(at_ms: int, sentences: Sequence[Sentence]) -> Sentence | None:
+    """Return the first sentence that a moment lies in; their ends are in order as their beginnings are."""
+    place = bisect_left(sentences, at_ms, key=lambda one: one.end_ms)
+    found = sentences[place] if place < len(sentences) else None
+    return found if found and found.start_ms <= at_ms else None
 
 
 def _says(name: str, text: str) -> bool:
-    return _words(name).search(text) is not None
+    return rule_files.finds(text, "paper.toml", "words", name)
 
 
 def _clause(measure: Measure, sentence: Sentence) -> str:

@@ -3,7 +3,7 @@
 from fractions import Fraction
 from xml.sax.saxutils import escape
 
-from studio.cutting.guillotine import Layout, Line
+from studio.cutting.guillotine import CutLine, Layout
 from studio.quantity import show_length
 
 _LONGEST = 600
@@ -59,7 +59,7 @@ def steps(layout: Layout, unit: str) -> list[str]:
     return [_cut(cut, layout, unit) for cut in layout.cuts]
 
 
-def _cut(cut: Line, layout: Layout, unit: str) -> str:
+def _cut(cut: CutLine, layout: Layout, unit: str) -> str:
     across = cut.y1 == cut.y2
     at, ends = (cut.y1, (cut.x1, cut.x2)) if across else (cut.x1, (cut.y1, cut.y2))
     near, side = ("top", "left") if across else ("left", "top")

@@ -27,7 +27,7 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Line:
+class CutLine:
     """A cut from edge to edge of what is left, in the order of cutting."""
 
     x1: Fraction
@@ -43,7 +43,7 @@ class Layout:
     width: Fraction
     height: Fraction
     pieces: tuple[Piece, ...]
-    cuts: tuple[Line, ...]
+    cuts: tuple[CutLine, ...]
 
     @property
     def count(self) -> int:
@@ -63,7 +63,7 @@ _Cut = tuple[str, int] | None
 """What to do with a rectangle: ("|", x) or ("-", y) cuts it, ("piece", 0) keeps it, None throws it away."""
 
 
-def simple(sheet: Size, piece: Size, kerf: Fraction = Fraction(0), *, upright: bool = False) -> Layout:
+def grid_layout(sheet: Size, piece: Size, kerf: Fraction = Fraction(0), *, upright: bool = False) -> Layout:
     """Lay out one grid, all pieces the same way round.
 
     Args:
@@ -93,7 +93,7 @@ def best(sheet: Size, piece: Size, kerf: Fraction = Fraction(0), *, upright: boo
     Raises:
         ValueError: a size is not positive.
     """
-    plain = simple(sheet, piece, kerf, upright=upright)
+    plain = grid_layout(sheet, piece, kerf, upright=upright)
     steps, whole, (w, h), k = _in_steps(sheet, piece, kerf)
     most = (whole[0] * whole[1]) // (w * h)
     if upright or w == h or plain.count >= most or most > _SEARCHED:
@@ -183,7 +183,7 @@ def _search(w: int, h: int) -> Callable[[int, int], _Cut]:
 def _laid(sheet: Size, whole: _Step, steps: int, kerf: int, cut: Callable[[int, int], _Cut]) -> Layout:
     """Follow the cuts from the whole sheet down, and keep where each cut and each piece lies."""
     pieces: list[Piece] = []
-    lines: list[Line] = []
+    lines: list[CutLine] = []
     left = [(0, 0, *whole)]
     while left:
         x, y, width, height = left.pop()
@@ -202,10 +202,10 @@ def _laid(sheet: Size, whole: _Step, steps: int, kerf: int, cut: Callable[[int, 
     return Layout(Fraction(sheet[0]), Fraction(sheet[1]), tuple(pieces), tuple(lines))
 
 
-def _line(ends: tuple[int, int, int, int], sheet: Size, steps: int, kerf: int, *, across: bool) -> Line:
+def _line(ends: tuple[int, int, int, int], sheet: Size, steps: int, kerf: int, *, across: bool) -> CutLine:
     """Return a cut where the blade is set: at the end of the piece, inside the sheet."""
     x1, y1, x2, y2 = (Fraction(one, steps) for one in ends)
     taken = Fraction(kerf, steps)
     if across:
-        return Line(x1, y1 - taken, min(x2, Fraction(sheet[0])), y2 - taken)
-    return Line(x1 - taken, y1, x2 - taken, min(y2, Fraction(sheet[1])))
+        return CutLine(x1, y1 - taken, min(x2, Fraction(sheet[0])), y2 - taken)
+    return CutLine(x1 - taken, y1, x2 - taken, min(y2, Fraction(sheet[1])))

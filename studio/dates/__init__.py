@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 
-from studio import resources
+from studio import rule_files
 from studio.dates.calendar_days import against, same_number
 from studio.dates.words import Said, days
 from studio.quantity.tokens import Tokens, cut
@@ -31,9 +31,10 @@ class Period:
 
 @cache
 def _edges(name: str) -> Phrases:
-    return listed(resources.table("dates.toml")["edges"][name])
+    return listed(rule_files.text("dates.toml", "edges", name))
 
 
+@lru_cache(maxsize=8192)
 def period(text: str, on: date | None) -> Period | None:
     """Return the stretch of days that a sentence gives, or None where it gives none.
 

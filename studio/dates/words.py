@@ -4,7 +4,17 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from studio.dates.calendar_days import against, dated, feast, in_year, month_end, nearest, of_number, weekday_of, words
+from studio.dates.calendar_days import (
+    against,
+    day_words,
+    days_numbered,
+    feast,
+    in_year,
+    month_end,
+    nearest,
+    of_number,
+    weekday_of,
+)
 from studio.quantity.number_words import ORDINALS, SMALL, SUFFIXES, TENS
 from studio.quantity.tokens import NUMBER, WORD, cut
 
@@ -92,13 +102,13 @@ def _words(text: str) -> list[tuple[str, int, int]]:
 
 def _month(word: str) -> int | None:
     word = word.removesuffix("'s")
-    known = word in words("month") or word in words("short_month")
-    return next((number for number, name in enumerate(words("month"), 1) if known and name[:3] == word[:3]), None)
+    known = word in day_words("month") or word in day_words("short_month")
+    return next((number for number, name in enumerate(day_words("month"), 1) if known and name[:3] == word[:3]), None)
 
 
 def _weekday(word: str) -> int | None:
     word = word.removesuffix("'s")
-    return words("day").index(word) if word in words("day") else None
+    return day_words("day").index(word) if word in day_words("day") else None
 
 
 def _day_number(place: Place, ahead: int, *, bare: bool = True) -> tuple[int, int] | None:
@@ -174,7 +184,7 @@ def _numbered(place: Place, count: int, weekday: int | None, number: int) -> Hit
     of = place.word(count) == "of"
     month = _month_of(place, count + of) if of or place.word(count) in ("this", "next") else None
     if month is not None:
-        day = next(iter(dated(month[0].year, month[0].month, number)), None)
+        day = next(iter(days_numbered(month[0].year, month[0].month, number)), None)
         taken = count + month[1] + of
         return place.says(taken, day, month_said=True, doubt=against(weekday, day)) if day else None
     day = of_number(place.on, number)
@@ -184,13 +194,13 @@ def _numbered(place: Place, count: int, weekday: int | None, number: int) -> Hit
 def _bare_day(place: Place) -> Hit:
     """Read "the 28th" where the words around leave no other reading: not "the second coat", not "the first thing"."""
     figures = place.word(1)[:1].isdigit() and (place.word(-1) in ("that's", "it's") or place.word(2) == "is")
-    known = place.word() == "the" and (figures or place.word(-1) in words("before_a_bare_day"))
+    known = place.word() == "the" and (figures or place.word(-1) in day_words("before_a_bare_day"))
     numbered = _day_number(place, 1, bare=False) if known else None
     if numbered is None:
         return None
     taken = 1 + numbered[1]
     after = place.text[place.said_words[place.at + taken - 1][2] :].lstrip()
-    if not figures and after[:1].isalnum() and place.word(taken) not in words("after_a_bare_day"):
+    if not figures and after[:1].isalnum() and place.word(taken) not in day_words("after_a_bare_day"):
         return None
     return _numbered(place, taken, None, numbered[0])
 
@@ -207,7 +217,7 @@ def _part_of(place: Place) -> Hit:
     word, weekday = place.word(), _weekday(place.word(1))
     at = 2 if word in ("last", "first") else 1
     days_of = at == 1 or weekday is not None or place.word(1) == "day"
-    if word not in words("part_of_month") or not days_of or place.word(at) not in ("of", "in"):
+    if word not in day_words("part_of_month") or not days_of or place.word(at) not in ("of", "in"):
         return None
     week = _week(place, at + 1) if word == "end" else None
     if week is not None:
@@ -276,7 +286,7 @@ def _weekday_alone(place: Place) -> Hit:
         clear = (day - place.on).days <= 7
         return place.says(1, day, doubt="" if clear else "next week's is taken; this week's may be meant")
     told = [place.word(-back) for back in range(1, 9)]
-    past = any(word in words("past") or (word.endswith("ed") and len(word) > 4) for word in told)
+    past = any(word in day_words("past") or (word.endswith("ed") and len(word) > 4) for word in told)
     if past and ahead and not any(word in (*_UNTIL, "by", "before", "till") for word in told[:2]):
         return place.says(1, place.on - timedelta(7 - ahead))
     doubt = "it was said on that weekday" if ahead == 0 else ""

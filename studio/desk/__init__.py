@@ -3,8 +3,10 @@
 guard      who may speak to it
 shelf      recordings, catalogues and folios in the folder, by id
 uploads    a dropped file written to disk
-runs       child processes that do the work; worker is what runs in them
+jobs       what is told to the child processes that do the work, and what they tell
+runs       those processes; worker is what runs in them
 held       a folio in memory, with decisions laid over at once
+state      what is known between two requests
 views      a folio as JSON
 answers    the addresses under /api/; takeaway: files, pictures, recordings, the page
 app        the application

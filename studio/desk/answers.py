@@ -3,10 +3,12 @@
 import json
 import time
 from collections.abc import AsyncIterator
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -15,18 +17,14 @@ from starlette.routing import Route
 from studio import archive, catalogue, edits, lookup, quantity, timecode
 from studio import settings as choices
 from studio.desk import uploads, views
-from studio.desk.app import Desk
 from studio.desk.guard import Refused
 from studio.desk.held import Held
+from studio.desk.jobs import Job
 from studio.desk.runs import Run
-from studio.desk.shelf import Thing
+from studio.desk.shelf import Shelved
+from studio.desk.state import Desk, desk_of
 from studio.edits import EDIT
 from studio.text import slug
-
-
-def _desk(request: Request) -> Desk:
-    desk: Desk = request.app.state.desk
-    return desk
 
 
 async def _body(request: Request) -> dict[str, Any]:
@@ -44,16 +42,16 @@ async def _body(request: Request) -> dict[str, Any]:
 
 async def shelf(request: Request) -> Response:
     """Tell what lies in the folder, what is remembered, and what is at work."""
-    desk = _desk(request)
+    desk = desk_of(request)
     things = await run_in_threadpool(desk.shelf.things)
-    kept = desk.shelf.kept()
+    kept = asdict(desk.shelf.remembered())
     told: dict[str, Any] = {"recording": [], "catalogue": [], "folio": []}
     for thing in things:
         told[thing.kind].append({"id": thing.id, "name": thing.name, **_facts(thing)})
     return JSONResponse({**told, "kept": kept, "folder": desk.shelf.root.name, "run": _run(desk, desk.long.current)})
 
 
-def _facts(thing: Thing) -> dict[str, Any]:
+def _facts(thing: Shelved) -> dict[str, Any]:
     facts = (thing.path / "folio.json" if thing.kind == "folio" else thing.path).stat()
     return {"size": facts.st_size, "changed": int(facts.st_mtime)}
 
@@ -62,14 +60,14 @@ def _run(desk: Desk, run: Run | None) -> dict[str, Any] | None:
     if run is None:
         return None
     return {
-        "folio": run.about, "name": Path(run.told.get("source", "The sample")).name, "state": run.state,
+        "folio": run.about, "name": Path(run.told.source or "The sample").name, "state": run.state,
         "words": run.words(), "done": run.done, "total": run.total, "problem": run.problem, "remedy": run.remedy,
     }  # fmt: skip
 
 
 async def upload(request: Request) -> Response:
     """Take a dropped file."""
-    desk, given = _desk(request), request.query_params
+    desk, given = desk_of(request), request.query_params
     told = request.headers.get("content-length", "")
     length = int(told) if told.isdigit() else None
     path = await uploads.take(desk.shelf.root, given.get("kind", ""), given.get("name", ""), length, _blocks(request))
@@ -83,27 +81,27 @@ async def _blocks(request: Request) -> AsyncIterator[bytes]:
 
 async def check(request: Request) -> Response:
     """Say what is wrong in a catalogue, row by row, and remember that it was chosen."""
-    desk, told = _desk(request), await _body(request)
+    desk, told = desk_of(request), await _body(request)
     path = desk.shelf.path("catalogue", str(told.get("catalogue")))
     found = await run_in_threadpool(catalogue.load, path, choices.CatalogueChoices())
-    desk.shelf.keep(catalogue=desk.shelf.id_of(path))
+    desk.shelf.remember(catalogue=desk.shelf.id_of(path))
     complaints = [one.model_dump() for one in found.complaints[:200]]
     return JSONResponse({"products": len(found.products), "count": len(found.complaints), "complaints": complaints})
 
 
 async def make(request: Request) -> Response:
     """Begin to make a folio, or go on with one that was stopped."""
-    desk, told = _desk(request), await _body(request)
+    desk, told = desk_of(request), await _body(request)
     source = desk.shelf.path("recording", str(told.get("recording")))
     listed = desk.shelf.path("catalogue", told["catalogue"]) if told.get("catalogue") else None
     folder = source.parent / f"{slug(source.stem) or 'recording'}-folio"
-    told_on = {
-        "do": "make", "source": str(source), "folder": str(folder), "catalogue": str(listed) if listed else None,
-        "recorded_on": _day(told.get("recorded_on")), "names": desk.shelf.kept().get("names", {}),
-    }  # fmt: skip
+    job = Job(
+        "make", str(folder), str(source), catalogue=str(listed) if listed else None,
+        recorded_on=_day(told.get("recorded_on")), names=desk.shelf.remembered().names,
+    )  # fmt: skip
     if listed:
-        desk.shelf.keep(catalogue=desk.shelf.id_of(listed))
-    return JSONResponse(_run(desk, desk.long.add(desk.shelf.id_of(folder), told_on)))
+        desk.shelf.remember(catalogue=desk.shelf.id_of(listed))
+    return JSONResponse(_run(desk, desk.long.add(desk.shelf.id_of(folder), job)))
 
 
 def _day(told: Any) -> str | None:  # noqa: ANN401  (any JSON)
@@ -117,20 +115,20 @@ def _day(told: Any) -> str | None:  # noqa: ANN401  (any JSON)
 
 async def sample(request: Request) -> Response:
     """Begin to make the folio of the sample recording."""
-    desk = _desk(request)
+    desk = desk_of(request)
     folder = desk.shelf.root / "sample-folio"
-    return JSONResponse(_run(desk, desk.long.add(desk.shelf.id_of(folder), {"do": "sample", "folder": str(folder)})))
+    return JSONResponse(_run(desk, desk.long.add(desk.shelf.id_of(folder), Job("sample", str(folder)))))
 
 
 async def progress(request: Request) -> Response:
     """Tell how far a run is."""
-    desk = _desk(request)
+    desk = desk_of(request)
     return JSONResponse(_run(desk, desk.long.latest(request.path_params["id"])))
 
 
 async def stop(request: Request) -> Response:
     """Stop a run; what was heard stays."""
-    desk = _desk(request)
+    desk = desk_of(request)
     run = desk.long.latest(request.path_params["id"])
     if run is not None and run.state in {"running", "waiting"}:
         await desk.long.stop(run)
@@ -142,7 +140,7 @@ async def stop(request: Request) -> Response:
 
 async def folio(request: Request) -> Response:
     """Tell everything about a folio but its talk."""
-    desk = _desk(request)
+    desk = desk_of(request)
     held = await run_in_threadpool(desk.held, request)
     return _whole(desk, held)
 
@@ -151,12 +149,13 @@ def _whole(desk: Desk, held: Held, status: int = 200, **more: Any) -> Response: 
     trouble = desk.look(held)
     about = desk.shelf.id_of(held.folder)
     told = {"id": about, "name": held.folder.name, "trouble": trouble, **views.whole(held), **more}
-    return JSONResponse(told, status, headers={"etag": f'"{held.decided.version}"'})
+    ready = BackgroundTask(desk.holder.warm, held)
+    return JSONResponse(told, status, headers={"etag": f'"{held.decided.version}"'}, background=ready)
 
 
 async def state(request: Request) -> Response:
     """Tell whether the files of a folio hold everything that was decided; where they do not, they soon will."""
-    desk = _desk(request)
+    desk = desk_of(request)
     held = await run_in_threadpool(desk.held, request)
     trouble = desk.look(held)
     return JSONResponse({"version": held.decided.version, "fresh": held.fresh, "trouble": trouble})
@@ -164,13 +163,13 @@ async def state(request: Request) -> Response:
 
 async def talk(request: Request) -> Response:
     """Tell the sentences of a folio."""
-    held = await run_in_threadpool(_desk(request).held, request)
-    return JSONResponse(views.talk(held.document))
+    held = await run_in_threadpool(desk_of(request).held, request)
+    return JSONResponse(views.sentences_told(held.document))
 
 
 async def decide(request: Request) -> Response:
     """Take a decision: 409 where the same thing was decided since the page was read, and both are kept."""
-    desk = _desk(request)
+    desk = desk_of(request)
     held = await run_in_threadpool(desk.held, request)
     seen = request.headers.get("if-match", "").strip('"')
     if not seen:
@@ -183,7 +182,7 @@ async def decide(request: Request) -> Response:
     written, stands = desk.holder.decide(held, edit, seen)
     names = edits.names_kept(held.decided)
     if stands and names:
-        desk.shelf.keep(names={**desk.shelf.kept().get("names", {}), **names})
+        desk.shelf.remember(names=names)
     desk.again(held.folder)
     took = round((time.perf_counter() - began) * 1000)
     return _whole(desk, held, 200 if stands else 409, written=written.id, took_ms=took)
@@ -191,26 +190,26 @@ async def decide(request: Request) -> Response:
 
 async def history(request: Request) -> Response:
     """Tell every decision, the latest first."""
-    held = await run_in_threadpool(_desk(request).held, request)
-    return JSONResponse(views.history(held))
+    held = await run_in_threadpool(desk_of(request).held, request)
+    return JSONResponse(views.decisions_told(held))
 
 
 async def left_out(request: Request) -> Response:
     """Tell what was said and is not in the post, and why."""
-    held = await run_in_threadpool(_desk(request).held, request)
-    return JSONResponse(await run_in_threadpool(views.left_out, held))
+    held = await run_in_threadpool(desk_of(request).held, request)
+    return JSONResponse(await run_in_threadpool(views.left_out_told, held))
 
 
 async def products(request: Request) -> Response:
     """Tell the rows of the catalogue that hold some words."""
-    held = await run_in_threadpool(_desk(request).held, request)
+    held = await run_in_threadpool(desk_of(request).held, request)
     found = lookup.products(held.products, request.query_params.get("words", ""))
     return JSONResponse([views.product(row, held.document) for row in found])
 
 
 async def ask(request: Request) -> Response:
     """Answer what was on the table at a time, or when something was."""
-    held = await run_in_threadpool(_desk(request).held, request)
+    held = await run_in_threadpool(desk_of(request).held, request)
     found = await run_in_threadpool(lookup.ask, held.document, request.query_params.get("words", "")[:500])
     return JSONResponse([views.moment(one, held.document) for one in found])
 
@@ -220,7 +219,7 @@ async def ask(request: Request) -> Response:
 
 async def find(request: Request) -> Response:
     """Search everything that was said and shown in all folios."""
-    desk = _desk(request)
+    desk = desk_of(request)
     hits = await run_in_threadpool(archive.find, desk.shelf.root, request.query_params.get("words", "")[:500])
     rows = [
         {"folio": desk.shelf.id_of(hit.folder), "source": hit.source, "at": timecode.clock(hit.at_ms), "text": hit.text}
@@ -231,7 +230,7 @@ async def find(request: Request) -> Response:
 
 async def retired(request: Request) -> Response:
     """List what older folios show that a catalogue no longer sells."""
-    desk = _desk(request)
+    desk = desk_of(request)
     path = desk.shelf.path("catalogue", request.query_params.get("catalogue", ""))
     rows = await run_in_threadpool(catalogue.load, path, choices.CatalogueChoices())
     day = choices.PublishingChoices().today()

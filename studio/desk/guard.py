@@ -2,8 +2,6 @@
 
 import json
 import secrets
-from collections.abc import MutableMapping
-from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -40,14 +38,14 @@ class Guard:
             return
         answer = _protected(send, scope["path"])
         try:
-            check(scope, self._token)
+            let_in(scope, self._token)
             limited = receive if scope["path"] == _UPLOAD else _limited(receive, Headers(scope=scope))
             await self._app(scope, limited, answer)
         except Refused as refused:
             await _refuse(answer, refused)
 
 
-def check(scope: MutableMapping[str, Any], token: str) -> None:
+def let_in(scope: Scope, token: str) -> None:
     """Check where a request comes from.
 
     Raises:

@@ -1,20 +1,19 @@
-"""A folio as the page sees it: the document on disk, with the decisions that no run has reached yet laid over it."""
+"""A folio as the page sees it: the results of the last run, and what follows from each decision since, in memory."""
 
-from dataclasses import dataclass, field
-from datetime import date
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from studio import asked, catalogue, edits, folio, redraw, swap
+from studio import asked, edits, folio, pipeline, stored, swap
 from studio.desk.shelf import NotHere
 from studio.edits import Edit, Edits, SetAside, kinds
 from studio.errors import BonefolderError, FolioDamaged
 from studio.model import Catalogue, Document
 from studio.settings import Settings
+from studio.stage import InMemory, Memory
 
-STEPS_BACK = 30
-"""So many decisions can be taken back at once; more than that waits for the run that follows."""
+NOWHERE = Path("unknown recording")
 Stamp = tuple[int, int]
 
 
@@ -29,11 +28,16 @@ class Held:
     decided: Edits
     reached: str
     """The version of the decisions that the files were made with."""
+    request: pipeline.Request
+    """What was asked for; where that is not known, a request of which only the folder is true."""
     products: Catalogue = field(default_factory=Catalogue)
-    settings: Settings = field(default_factory=Settings)
-    source: Path | None = None
     problem: str = ""
-    before: dict[str, Document] = field(default_factory=dict)
+    results: pipeline.Results | None = None
+    """What the document is made of; taken away once it was made ready for decisions."""
+    desk: InMemory | None = None
+    """Where the results are that the document is made of."""
+    within: frozenset[str] = frozenset()
+    """The decisions that those results hold already, and cannot be parted from."""
 
     @property
     def fresh(self) -> bool:
@@ -41,9 +45,14 @@ class Held:
         return self.reached == self.decided.version and not swap.unfinished(self.folder)
 
     @property
-    def day(self) -> date | None:
-        """The day for which availability is told."""
-        return self.settings.publishing.publish_on or self.document.recording.recorded_on
+    def settings(self) -> Settings:
+        """The settings that it was made with."""
+        return self.request.settings
+
+    @property
+    def source(self) -> Path | None:
+        """The recording, where it is known."""
+        return None if self.request.source == NOWHERE else self.request.source
 
 
 class Holder:
@@ -51,7 +60,7 @@ class Holder:
 
     def __init__(self) -> None:
         self._held: dict[Path, Held] = {}
-        self._catalogues: dict[tuple[Path, int, int], Catalogue] = {}
+        self._memory = Memory()
         self._turn = Lock()
 
     def get(self, folder: Path) -> Held:
@@ -94,54 +103,57 @@ class Holder:
             held.decided = edits.append(path, written)
             held.stamps = (*held.stamps[:-1], _stamps(held.folder)[-1]) if alone else ()
             if not clash:
-                self._lay(held, edit)
+                self._lay(held)
             return written, not clash
 
-    def _lay(self, held: Held, edit: Edit) -> None:
-        if isinstance(edit, kinds.Undo):
-            self._take_back(held, edit.target)
-            return
-        held.before[edit.id] = held.document
-        for old in list(held.before)[:-STEPS_BACK]:
-            del held.before[old]
-        held.document = redraw.with_decision(held.document, held.products, edit, held.day)
+    def warm(self, held: Held) -> None:
+        """Make a folio ready for decisions, so that the first is answered as fast as the next."""
+        results, held.results = held.results, None
+        if results is not None:
+            pipeline.warm(results, held.settings)
 
-    def _take_back(self, held: Held, target: str) -> None:
-        """Go back to before a decision, and lay the later ones over again; without that state, a run will do it."""
-        base = held.before.pop(target, None)
-        if base is None:
+    def _lay(self, held: Held) -> None:
+        """Run in memory what follows from the decisions, and put the document together."""
+        if held.desk is None:
             return
-        held.document = base
-        places = [edit.id for edit in held.decided.made]
-        for later in held.decided.in_force:
-            if places.index(later.id) > places.index(target):
-                self._lay(held, later)
+        standing = Edits(tuple(edit for edit in held.decided.in_force if edit.id not in held.within))
+        request = replace(folio.decided(held.request, held.decided), decided=standing)
+        held.document = folio.finished(pipeline.through(request, held.desk), request)
 
     def _read(self, folder: Path) -> Held:
         stamps = _stamps(folder)
         document = folio.read(folder)
         decided = edits.load(folder / "edits.jsonl")
         reached = _reached(folder)
-        held = Held(folder, document, stamps, decided, reached)
+        request, problem = _request(folder)
+        held = Held(folder, document, stamps, decided, reached, request, problem=problem)
         try:
-            request = asked.again(folder)
-            held.settings, held.source = request.settings, request.source
-            if request.catalogue:
-                held.products = self._catalogue(request.catalogue, request.settings)
-        except BonefolderError as error:
-            held.problem = str(error)
-        pending = {edit.id for edit in decided.since(reached) or ()}
-        for edit in decided.in_force:
-            if edit.id in pending:
-                self._lay(held, edit)
+            self._open(held)
+        except BonefolderError as error:  # the catalogue is gone or damaged: the rest can be decided all the same
+            held.problem, held.request = str(error), replace(request, catalogue=None)
+            self._open(held)
+        held.problem = " ".join(filter(None, (stored.told_of(document), held.problem)))
         return held
 
-    def _catalogue(self, path: Path, settings: Settings) -> Catalogue:
-        facts = path.stat() if path.exists() else None
-        key = (path, facts.st_mtime_ns if facts else 0, facts.st_size if facts else 0)
-        if key not in self._catalogues:
-            self._catalogues = {key: catalogue.load(path, settings.catalogue)}
-        return self._catalogues[key]
+    def _open(self, held: Held) -> None:
+        pending = held.decided.since(held.reached) or ()
+        before = Edits(held.decided.made[: len(held.decided.made) - len(pending)])
+        opened = pipeline.opened(folio.decided(held.request, before), self._memory, held.document)
+        held.results, held.desk = opened
+        held.products = held.results.values["catalogue"]
+        if held.desk.of_document:
+            held.within = frozenset(edit.id for edit in before.made)
+            held.request = replace(held.request, trimmed="")
+        if pending:
+            self._lay(held)
+
+
+def _request(folder: Path) -> tuple[pipeline.Request, str]:
+    """Return what was asked for, and why that is not known."""
+    try:
+        return asked.again(folder), ""
+    except BonefolderError as error:
+        return pipeline.Request(NOWHERE, folder), str(error)
 
 
 def _stamps(folder: Path) -> tuple[Stamp, ...]:

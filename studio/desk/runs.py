@@ -2,14 +2,15 @@
 
 import asyncio
 import contextlib
-import json
 import os
 import signal
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
+
+from studio.desk.jobs import Job, WorkTold
 
 STOP_S = 3.0
 """So long a child may take to stop by itself."""
@@ -26,14 +27,15 @@ class Run:
 
     about: str
     """The id of the folio."""
-    told: dict[str, Any]
+    told: Job
     state: Literal["waiting", "running", "done", "stopped", "failed"] = "waiting"
     what: str = ""
     done: int = 0
     total: int = 0
     began: tuple[float, int] = (0.0, 0)
     """When this part of the work began, and how much of it was done by then."""
-    result: dict[str, Any] = field(default_factory=dict)
+    ended: WorkTold | None = None
+    """What it told last."""
     problem: str = ""
     remedy: str = ""
 
@@ -92,7 +94,7 @@ class Bench:
         """Return the last run about a folio."""
         return next((run for run in reversed(self.runs) if run.about == about), None)
 
-    def add(self, about: str, told: dict[str, Any]) -> Run:
+    def add(self, about: str, told: Job) -> Run:
         """Queue some work; the same work that still waits is not queued twice."""
         for run in self.runs:
             if run.state == "waiting" and (run.about, run.told) == (about, told):
@@ -130,7 +132,7 @@ class Bench:
         child = await self._started()
         assert child.stdin is not None
         assert child.stdout is not None
-        child.stdin.write(json.dumps(run.told).encode() + b"\n")
+        child.stdin.write(run.told.line().encode())
         with contextlib.suppress(ConnectionError):
             await child.stdin.drain()
         while run.state == "running":
@@ -141,10 +143,10 @@ class Bench:
                     run.state, run.problem = "failed", "The work ended before it was done."
                     run.remedy = "Start it again; it goes on from where it was."
                 return
-            report = json.loads(line)
-            if report.get("last"):
+            told = WorkTold.of(line)
+            if told.last:
                 self._child = None
-            _take(run, report)
+            _take(run, told)
 
     async def _started(self) -> asyncio.subprocess.Process:
         if self._child is None or self._child.returncode is not None:
@@ -171,10 +173,10 @@ def _signal(group: int, number: int) -> None:
         os.killpg(group, number)
 
 
-def _take(run: Run, report: dict[str, Any]) -> None:
-    if report["kind"] == "progress":
-        run.progress(report["what"], report["done"], report["total"])
-    elif report["kind"] == "done":
-        run.state, run.result = "done", report
-    elif report["kind"] == "problem" and run.state == "running":
-        run.state, run.problem, run.remedy, run.result = "failed", report["problem"], report["remedy"], report
+def _take(run: Run, told: WorkTold) -> None:
+    if told.kind == "progress":
+        run.progress(told.what, told.done, told.total)
+    elif told.kind == "done":
+        run.state, run.ended = "done", told
+    elif run.state == "running":
+        run.state, run.problem, run.remedy, run.ended = "failed", told.problem, told.remedy, told

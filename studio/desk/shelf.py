@@ -3,10 +3,10 @@
 import hashlib
 import json
 import os
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from studio import cache
 from studio.errors import BonefolderError
@@ -26,7 +26,7 @@ class NotHere(BonefolderError):
 
 
 @dataclass(frozen=True)
-class Thing:
+class Shelved:
     """A recording, a catalogue or a folio in the folder of the desk."""
 
     id: str
@@ -35,13 +35,21 @@ class Thing:
     name: str
 
 
+@dataclass(frozen=True)
+class Remembered:
+    """What is remembered from one time to the next: the id of the catalogue chosen, the nicknames with their codes."""
+
+    catalogue: str = ""
+    names: Mapping[str, str] = field(default_factory=dict)
+
+
 class Shelf:
     """The things in a folder."""
 
     def __init__(self, root: Path) -> None:
         self.root = root.resolve()
 
-    def things(self) -> list[Thing]:
+    def things(self) -> list[Shelved]:
         """Return everything that lies here, in order of name."""
         found = [self._thing(kind, path) for kind, path in _walk(self.root, 0) if self._inside(path)]
         return sorted(found, key=lambda thing: (thing.kind, thing.name.casefold()))
@@ -57,25 +65,29 @@ class Shelf:
                 return thing.path
         raise NotHere(f"There is no such {kind} here any more.", "Load the page again.")
 
-    def kept(self) -> dict[str, Any]:
-        """Return what is remembered from one time to the next: the catalogue chosen, the nicknames."""
+    def remembered(self) -> Remembered:
+        """Return what is remembered from one time to the next; what is not understood of it is passed over."""
         try:
             found = json.loads((self.root / _KEPT).read_bytes())
-        except (OSError, ValueError, RecursionError):
-            return {}
-        return found if isinstance(found, dict) else {}
+            names = {str(name): str(code) for name, code in found.get("names", {}).items()}
+            return Remembered(str(found.get("catalogue", "")), names)
+        except (OSError, ValueError, AttributeError, RecursionError):
+            return Remembered()
 
-    def keep(self, **more: Any) -> None:  # noqa: ANN401  (any JSON)
-        """Remember something for the next time."""
-        cache.write(self.root / _KEPT, json.dumps({**self.kept(), **more}, indent=1).encode())
+    def remember(self, *, catalogue: str | None = None, names: Mapping[str, str] | None = None) -> None:
+        """Remember the catalogue chosen, or more nicknames, for the next time."""
+        known = self.remembered()
+        chosen = known.catalogue if catalogue is None else catalogue
+        kept = Remembered(chosen, {**known.names, **(names or {})})
+        cache.write(self.root / _KEPT, json.dumps(asdict(kept), indent=1).encode())
 
     def id_of(self, path: Path) -> str:
         """Return the id of a path below the folder."""
         return hashlib.sha256(os.path.relpath(path, self.root).encode()).hexdigest()[:16]
 
-    def _thing(self, kind: Kind, path: Path) -> Thing:
+    def _thing(self, kind: Kind, path: Path) -> Shelved:
         name = path.name if path != self.root else self.root.name
-        return Thing(self.id_of(path), kind, path, name)
+        return Shelved(self.id_of(path), kind, path, name)
 
     def _inside(self, path: Path) -> bool:
         return path.resolve().is_relative_to(self.root)

@@ -18,9 +18,10 @@ from starlette.staticfiles import StaticFiles
 
 from studio import captions, swap, timecode
 from studio.desk import views
-from studio.desk.app import Desk
 from studio.desk.held import Held
+from studio.desk.jobs import Job
 from studio.desk.shelf import NotHere
+from studio.desk.state import Desk, desk_of
 from studio.text import slug
 
 PAGE = Path(__file__).parent / "page"
@@ -31,26 +32,21 @@ _SANDBOX = (
 _GONE = ("There is no such file here any more.", "Load the page again.")
 
 
-def _desk(request: Request) -> Desk:
-    desk: Desk = request.app.state.desk
-    return desk
-
-
 async def page(request: Request) -> Response:
     """Give the page, with the token of this start in it."""
     text = (PAGE / "index.html").read_text(encoding="utf-8")
-    return HTMLResponse(text.replace("{{token}}", html.escape(_desk(request).token)))
+    return HTMLResponse(text.replace("{{token}}", html.escape(desk_of(request).token)))
 
 
 async def files(request: Request) -> Response:
     """Tell which files can be taken away."""
-    held = await run_in_threadpool(_desk(request).held, request)
-    return JSONResponse(views.files(held))
+    held = await run_in_threadpool(desk_of(request).held, request)
+    return JSONResponse(views.files_told(held))
 
 
 async def out(request: Request) -> Response:
     """Give one finished file; only names that the folio itself lists are known, so no path can be asked for."""
-    held = await run_in_threadpool(_desk(request).held, request)
+    held = await run_in_threadpool(desk_of(request).held, request)
     name = request.path_params["name"]
     path = held.folder / name
     if name not in swap.digests(held.folder) or not _inside(path, held.folder):
@@ -64,8 +60,8 @@ async def out(request: Request) -> Response:
 
 async def picture(request: Request) -> Response:
     """Give a picture by its id."""
-    held = await run_in_threadpool(_desk(request).held, request)
-    name = views.pictures(held.document).get(request.path_params["picture"])
+    held = await run_in_threadpool(desk_of(request).held, request)
+    name = views.picture_files(held.document).get(request.path_params["picture"])
     path = held.folder / (name or "")
     if name is None or not _inside(path, held.folder) or not path.is_file():
         raise NotHere(*_GONE)
@@ -74,7 +70,7 @@ async def picture(request: Request) -> Response:
 
 async def playable(request: Request) -> Response:
     """Tell whether the recording can be played here; one that a browser cannot play gets a small copy, made once."""
-    desk = _desk(request)
+    desk = desk_of(request)
     held = await run_in_threadpool(desk.held, request)
     state = _playable(desk, held)
     return JSONResponse({"state": state})
@@ -90,16 +86,16 @@ def _playable(desk: Desk, held: Held) -> str:
     run = desk.short.latest(about)
     if run is None:
         target = str(held.folder / ".work" / "proxy.mp4")
-        desk.short.add(about, {"do": "proxy", "source": str(held.source), "target": target})
+        desk.short.add(about, Job("proxy", source=str(held.source), target=target))
         return "making"
     if run.state == "done":
-        return "plays" if run.result["plays"] else "copy"
+        return "plays" if run.ended and run.ended.plays else "copy"
     return "failed" if run.state in {"failed", "stopped"} else "making"
 
 
 async def recording(request: Request) -> Response:
     """Give the recording, or its small copy; parts of it on demand (RFC 9110, section 14)."""
-    desk = _desk(request)
+    desk = desk_of(request)
     held = await run_in_threadpool(desk.held, request)
     copy = held.folder / ".work" / "proxy.mp4"
     path = copy if copy.is_file() else held.source
@@ -110,7 +106,7 @@ async def recording(request: Request) -> Response:
 
 async def packed(request: Request) -> Response:
     """Give everything as one zip."""
-    held = await run_in_threadpool(_desk(request).held, request)
+    held = await run_in_threadpool(desk_of(request).held, request)
     path = await run_in_threadpool(_pack, held.folder)
     name = f"{slug(held.folder.name)}.zip"
     return FileResponse(path, filename=name, media_type="application/zip", background=BackgroundTask(path.unlink))
@@ -127,7 +123,7 @@ def _pack(folder: Path) -> Path:
 
 async def copy_with_chapters(request: Request) -> Response:
     """Begin to make a copy of the recording with the chapters in it, or tell how far that is."""
-    desk = _desk(request)
+    desk = desk_of(request)
     held = await run_in_threadpool(desk.held, request)
     about = f"chapters {desk.shelf.id_of(held.folder)}"
     run = desk.short.latest(about)
@@ -135,14 +131,14 @@ async def copy_with_chapters(request: Request) -> Response:
         if held.source is None or not held.document.recording.has_sound:
             raise NotHere("There is no recording to copy.", "Make the folio from the recording itself.")
         target = held.folder / f"with-chapters{held.source.suffix}"
-        told = {"do": "chapters", "source": str(held.source), "folder": str(held.folder), "target": str(target)}
+        told = Job("chapters", folder=str(held.folder), source=str(held.source), target=str(target))
         run = desk.short.add(about, told)
     return JSONResponse({"state": run.state if run else "none", "problem": run.problem if run else ""})
 
 
 async def captions_checked(request: Request) -> Response:
     """Tell each breach of the caption rules in the captions as they were written."""
-    held = await run_in_threadpool(_desk(request).held, request)
+    held = await run_in_threadpool(desk_of(request).held, request)
     found = await run_in_threadpool(captions.check_file, held.folder / "captions.vtt")
     return JSONResponse(
         [{"at": timecode.clock(one.start_ms), "message": one.message, "rule": one.rule} for one in found]
@@ -151,7 +147,7 @@ async def captions_checked(request: Request) -> Response:
 
 async def opened(request: Request) -> Response:
     """Open the folder of a folio in the file manager of this machine."""
-    held = await run_in_threadpool(_desk(request).held, request)
+    held = await run_in_threadpool(desk_of(request).held, request)
     program = {"darwin": "open", "win32": "explorer"}.get(sys.platform, "xdg-open")
     found = shutil.which(program)
     if found is None or (

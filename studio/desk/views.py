@@ -2,10 +2,25 @@
 
 import hashlib
 from collections.abc import Sequence
-from typing import Any
 
 from studio import questions, swap, timecode
 from studio.desk.held import Held, words_of
+from studio.desk.told import (
+    DecisionTold,
+    Dumped,
+    FileTold,
+    GateTold,
+    ItemTold,
+    LastTold,
+    LeftOutTold,
+    MentionTold,
+    MomentTold,
+    ProductTold,
+    QuestionTold,
+    SentenceTold,
+    WholeTold,
+    WordTold,
+)
 from studio.edits import Undo, kinds
 from studio.lookup import Item, Moment
 from studio.model import Document, Measure, Mention, Product, Sentence, Still, Supply
@@ -31,13 +46,13 @@ def picture_id(file: str) -> str:
     return hashlib.sha256(file.encode()).hexdigest()[:16]
 
 
-def pictures(document: Document) -> dict[str, str]:
+def picture_files(document: Document) -> dict[str, str]:
     """Return the pictures of a document: id -> path inside the folio."""
     files = (file for still in document.stills for file in (still.file, *still.others))
     return {picture_id(file): file for file in files}
 
 
-def whole(held: Held) -> dict[str, Any]:
+def whole(held: Held) -> WholeTold:
     """Return everything about a folio but the talk."""
     document = held.document
     asked = questions.questions(document, held.products)
@@ -63,25 +78,27 @@ def whole(held: Held) -> dict[str, Any]:
         "cautions": [one.model_dump(mode="json") for one in document.cautions],
         "notes": [one.model_dump(mode="json") for one in document.findings if one.severity == "note"],
         "mentions": [_mention(one) for one in document.mentions if one.role != "rejected"],
-        "put_back": [[one.start_ms, one.end_ms] for one in document.put_back],
-        "struck": [[one.start_ms, one.end_ms] for one in document.struck],
-        "gate": gate(held, asked),
+        "put_back": [(one.start_ms, one.end_ms) for one in document.put_back],
+        "struck": [(one.start_ms, one.end_ms) for one in document.struck],
+        "gate": gate_told(held, asked),
     }  # fmt: skip
 
 
-def _last(held: Held) -> dict[str, str] | None:
+def _last(held: Held) -> LastTold | None:
     """Return what would be taken back first."""
     last = held.decided.in_force[-1:]
     return {"id": last[0].id, "words": words_of(last[0])} if last else None
 
 
-def gate(held: Held, asked: Sequence[Question]) -> dict[str, Any]:
+def gate_told(held: Held, asked: Sequence[Question]) -> GateTold:
     """Return what still blocks publishing, and the person's word that it may be published anyway."""
     open_ = questions.open_keys(asked)
     words = [edit for edit in held.decided.in_force if isinstance(edit, kinds.PublishAnyway)]
     word = words[-1] if words else None
     covered = word is not None and set(open_) <= set(word.open)
-    told = {"id": word.id, "name": word.name, "reason": word.reason, "made_at": word.made_at} if word else None
+    told: WordTold | None = (
+        {"id": word.id, "name": word.name, "reason": word.reason, "made_at": word.made_at} if word else None
+    )
     return {
         "open": list(open_),
         "word": told,
@@ -91,18 +108,18 @@ def gate(held: Held, asked: Sequence[Question]) -> dict[str, Any]:
     }
 
 
-def talk(document: Document) -> list[Any]:
+def sentences_told(document: Document) -> list[SentenceTold]:
     """Return the sentences, each as its start, its end, its text, the starts of its words and their ends."""
     return [_sentence(one) for one in document.sentences]
 
 
-def _sentence(sentence: Sentence) -> list[Any]:
+def _sentence(sentence: Sentence) -> SentenceTold:
     starts = [word.start_ms for word in sentence.words]
     ends = [word.end_ms for word in sentence.words]
-    return [sentence.start_ms, sentence.end_ms, sentence.text, starts, ends]
+    return sentence.start_ms, sentence.end_ms, sentence.text, starts, ends
 
 
-def left_out(held: Held) -> list[dict[str, Any]]:
+def left_out_told(held: Held) -> list[LeftOutTold]:
     """Return what was said and is not in the post, and why."""
     made = draft(held.document, held.products, held.settings.publishing.keep_names)
     return [
@@ -111,7 +128,7 @@ def left_out(held: Held) -> list[dict[str, Any]]:
     ]
 
 
-def history(held: Held) -> list[dict[str, Any]]:
+def decisions_told(held: Held) -> list[DecisionTold]:
     """Return every decision, the latest first, with whether it stands."""
     standing = {edit.id for edit in held.decided.in_force}
     return [
@@ -125,7 +142,7 @@ def history(held: Held) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def files(held: Held) -> list[dict[str, Any]]:
+def files_told(held: Held) -> list[FileTold]:
     """Return the files that can be taken away, the ones most wanted first."""
     names = sorted(swap.digests(held.folder), key=lambda name: (_place(name), name))
     return [
@@ -139,7 +156,7 @@ def _place(name: str) -> int:
     return SHOWN_FIRST.index(name) if name in SHOWN_FIRST else len(SHOWN_FIRST)
 
 
-def product(row: Product, document: Document) -> dict[str, Any]:
+def product(row: Product, document: Document) -> ProductTold:
     """Return a row of the catalogue as a choice."""
     still = _still_of(row.code, document.stills)
     price = f"{row.price} {row.currency}".strip() if row.price is not None else ""
@@ -149,7 +166,7 @@ def product(row: Product, document: Document) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def moment(found: Moment, document: Document) -> dict[str, Any]:
+def moment(found: Moment, document: Document) -> MomentTold:
     """Return a moment as the answer to a question."""
     return {
         "at_ms": found.at_ms, "at": timecode.clock(found.at_ms), "chapter": found.chapter, "said": found.said,
@@ -158,12 +175,12 @@ def moment(found: Moment, document: Document) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _item(item: Item, document: Document) -> dict[str, Any]:
+def _item(item: Item, document: Document) -> ItemTold:
     row = _supply(item.row, document) if item.row else None
     return {"at_ms": item.at_ms, "heard": item.heard, "row": row, "maybe": list(item.maybe)}
 
 
-def _question(one: Question, document: Document) -> dict[str, Any]:
+def _question(one: Question, document: Document) -> QuestionTold:
     nearest = min(document.stills, key=lambda still: abs(still.at_ms - one.anchor.start_ms), default=None)
     return {
         "key": one.key, "about": one.about, "severity": one.severity, "text": one.text, "times": one.times,
@@ -179,7 +196,7 @@ def _said(sentences: Sequence[Sentence], at_ms: int) -> str:
     return next((one.text for one in reversed(sentences) if one.start_ms <= at_ms), "")
 
 
-def _supply(row: Supply, document: Document) -> dict[str, Any]:
+def _supply(row: Supply, document: Document) -> Dumped:
     still = _still_of(row.code or row.name, document.stills)
     others = [still.file, *still.others] if still else []
     told = row.model_dump(mode="json", exclude={"still", "mention_ids"})
@@ -191,12 +208,12 @@ def _supply(row: Supply, document: Document) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _measure(one: Measure) -> dict[str, Any]:
+def _measure(one: Measure) -> Dumped:
     return {**one.model_dump(mode="json"), "shown": show(one.values, one.unit, one.dimension)}
 
 
-def _mention(one: Mention) -> list[Any]:
-    return [one.start_ms, one.end_ms, one.heard, one.code, one.role, one.state]
+def _mention(one: Mention) -> MentionTold:
+    return one.start_ms, one.end_ms, one.heard, one.code, one.role, one.state
 
 
 def _still_of(subject: str, stills: Sequence[Still]) -> Still | None:

@@ -8,12 +8,12 @@ laying     all other decisions; `lay_over(stage, result, edits)`
 """
 
 from studio.edits.kinds import EDIT, Anchor, Edit, SetAside, Undo, plain_words
-from studio.edits.laying import lay_over, names_kept, over_settings
+from studio.edits.laying import concerning, lay_over, names_kept, over_settings
 from studio.edits.log import Edits, append, line, load
 
 VERSION = 1
 
 __all__ = [
-    "EDIT", "VERSION", "Anchor", "Edit", "Edits", "SetAside", "Undo", "append", "lay_over", "line", "load",
-    "names_kept", "over_settings", "plain_words",
+    "EDIT", "VERSION", "Anchor", "Edit", "Edits", "SetAside", "Undo", "append", "concerning", "lay_over", "line",
+    "load", "names_kept", "over_settings", "plain_words",
 ]  # fmt: skip

@@ -1,6 +1,6 @@
 """A person's decisions laid over what each stage found: pure functions, one a stage, in the order of the decisions."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
 from studio.edits import kinds
@@ -23,11 +23,14 @@ def lay_over(stage: str, result: Any, edits: Edits) -> Any:  # noqa: ANN401  (ea
         result: what the stage found.
         edits: all decisions; those that do not concern the stage are passed over.
     """
-    row = _ROWS.get(stage)
-    if row is None:
-        return result
-    concerned = [edit for edit in edits.in_force if isinstance(edit, row[0])]
-    return row[1](result, concerned) if concerned else result
+    concerned = concerning(stage, edits)
+    return _ROWS[stage][1](result, concerned) if concerned else result
+
+
+def concerning(stage: str, edits: Edits) -> list[Any]:
+    """Return the decisions that are laid over the result of a stage."""
+    kinds_of = _ROWS[stage][0] if stage in _ROWS else ()
+    return [edit for edit in edits.in_force if isinstance(edit, kinds_of)]
 
 
 def over_settings(settings: Settings, edits: Edits) -> Settings:
@@ -231,14 +234,28 @@ def _cautions(
 
 
 def _findings(result: Sequence[Finding], edits: Sequence[kinds.FindingSettled]) -> tuple[Finding, ...]:
-    return tuple(_settled(finding, edits) for finding in result)
+    settled: dict[int, kinds.FindingSettled] = {}
+    for edit in edits:
+        settled |= dict.fromkeys(_meant(edit, result, settled), edit)
+    return tuple(_settled(one, settled[at]) if at in settled else one for at, one in enumerate(result))
 
 
-def _settled(finding: Finding, edits: Iterable[kinds.FindingSettled]) -> Finding:
-    settled = [edit for edit in edits if edit.fits(finding)]
-    if not settled:
-        return finding
-    answer = settled[-1].answer or "looked at, and right as it is"
+def _meant(
+    edit: kinds.FindingSettled, found: Sequence[Finding], taken: Mapping[int, kinds.FindingSettled]
+) -> list[int]:
+    """Return the places of the findings that an answer is about: of those that fit, the nearest that is not answered.
+
+    More than one is meant only where nothing tells them apart.
+    """
+    apart = {
+        at: (at in taken and taken[at].about != edit.about, one.code != edit.code, abs(one.start_ms - edit.start_ms))
+        for at, one in enumerate(found) if edit.fits(one)
+    }  # fmt: skip
+    return [at for at, away in apart.items() if away == min(apart.values())]
+
+
+def _settled(finding: Finding, edit: kinds.FindingSettled) -> Finding:
+    answer = edit.answer or "looked at, and right as it is"
     return finding.but(severity="note", message=f"{finding.message} Settled: {answer}.")  # type: ignore[no-any-return]
 
 

@@ -69,7 +69,7 @@ def speech(part: "Callable[[int, int], NDArray[np.float32]]", total: int) -> lis
     return spans
 
 
-def padded(spans: Sequence[tuple[int, int]], total: int, padding: int = _PADDING) -> list[tuple[int, int]]:
+def widened(spans: Sequence[tuple[int, int]], total: int, padding: int = _PADDING) -> list[tuple[int, int]]:
     """Widen each span by 400 ms on both sides, or to the middle of a shorter silence; units are the caller's."""
     edges = [0, *((a[1] + b[0]) // 2 for a, b in pairwise(spans)), total]
     return [
@@ -83,7 +83,7 @@ def chunks(spans: Sequence[tuple[int, int]], total: int) -> list[list[tuple[int,
 
     A chunk ends at the longest silence after its first 24 s, so that few sentences are cut in two.
     """
-    wide = padded(spans, total)
+    wide = widened(spans, total)
     grouped: list[list[tuple[int, int]]] = []
     while wide:
         count = _best_cut(spans, wide)
@@ -102,7 +102,7 @@ def _best_cut(spans: Sequence[tuple[int, int]], wide: Sequence[tuple[int, int]])
     return max(silences, key=lambda n: (silences[n], n)) if silences else fitting
 
 
-def packed(pieces: Sequence[Piece]) -> list[list[Piece]]:
+def in_chunks(pieces: Sequence[Piece]) -> list[list[Piece]]:
     """Group pieces of sound, in order, into chunks of at most 30 s."""
     grouped: list[list[Piece]] = []
     held = LONGEST

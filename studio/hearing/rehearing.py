@@ -1,6 +1,5 @@
 """The second hearing of a few stretches: which ones, and what of it is taken over."""
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from difflib import SequenceMatcher
@@ -8,6 +7,7 @@ from itertools import chain
 
 from studio.hearing import recogniser, word_times
 from studio.model import Segment, Span, Transcript, Word
+from studio.text import letters_of
 
 SHARE = 0.08
 """Of the speech, how much is heard again at most; `tests/bench/hearing.py` measures what that costs."""
@@ -19,17 +19,16 @@ _PADDING_MS = 400
 _ALIKE = 0.4
 """How much of the letters a name taken over must share with what was heard first; common practice, no source."""
 _SMALL = {"and", "the", "for", "with", "from", "this", "that"}
-_NO_LETTER = re.compile(r"[\W_]+")
 
 
-def stretches(first: Transcript, unsure: Sequence[Span]) -> tuple[Span, ...]:
+def unsure_stretches(first: Transcript, unsure: Sequence[Span]) -> tuple[Span, ...]:
     """Return what is to be heard again, in order: the speech around unsure names, between its silences.
 
     At most `SHARE` of the speech, or `LEAST_MS`; first what holds the most unsure names a second, then what is earlier.
     """
     budget = max(LEAST_MS, SHARE * sum(map(_length, first.speech)))
     pairs = [(span.start_ms, span.end_ms) for span in first.speech]
-    speech = [_span(start, end) for start, end in recogniser.padded(pairs, first.heard_ms, _PADDING_MS)]
+    speech = [_span(start, end) for start, end in recogniser.widened(pairs, first.heard_ms, _PADDING_MS)]
     around = _joined(sorted(_cut_to(span, name) for name in unsure for span in speech if _overlap(span, name)))
     chosen: list[Span] = []
     for stretch in sorted(around, key=lambda s: (-sum(_overlap(s, name) for name in unsure) / _length(s), s.start_ms)):
@@ -81,7 +80,7 @@ def merged(first: Transcript, heard: Sequence[tuple[Span, Sequence[Word]]], name
 
 
 def _letters(text: str) -> str:
-    return _NO_LETTER.sub("", text).casefold()
+    return letters_of(text).casefold()
 
 
 def _with_stretch(known: Transcript, stretch: Span, words: Sequence[Word], telling: set[str]) -> Transcript:

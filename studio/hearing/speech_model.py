@@ -42,7 +42,7 @@ class Model:
         return f"{self.name} sha256:{self.checksum}"
 
 
-def find(wanted: str) -> Model:
+def find_model(wanted: str) -> Model:
     """Return the model to hear with: a folder, a size name, or the embedded one where nothing is named.
 
     Only a size name that was not fetched before uses the network.

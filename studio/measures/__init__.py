@@ -10,7 +10,7 @@ from studio.quantity.reader import Amounts, amounts_of
 from studio.quantity.tokens import NUMBER, VULGAR
 from studio.quantity.words import words
 from studio.settings import PublishingChoices
-from studio.talk import talk
+from studio.talk import running_text
 
 VERSION = 4
 _LEFT_OUT = frozenset("currency number name_number clock division other speed rate idiom".split())
@@ -31,13 +31,13 @@ def measures(
     """
     if not sentences:
         return ()
-    whole = talk(sentences)
+    whole = running_text(sentences)
     told = told or amounts_of(whole.text, currency=publishing.currency)
     rows = told.found
     things = Things(whole, told.tokens, mentions, catalogue)
     usage = units.usage(rows, things, publishing)
-    units.settle(rows, things, usage)
-    kept = [row for row in pieces.joined(rows, things) if _is_measure(row, things)]
+    units.settle_units(rows, things, usage)
+    kept = [row for row in pieces.sides_joined(rows, things) if _is_measure(row, things)]
     return tuple(_measure(number, row, things, usage) for number, row in enumerate(kept, 1))
 
 
@@ -89,6 +89,7 @@ def _withdrawn(found: Found, things: Things) -> str | None:
 
 def _state(found: Found, things: Things, usage: Usage) -> State:
     unsure = found.ambiguous or found.conflict or (found.unit_implied and not usage.sure(found, things))
+    unsure = unsure or things.may_name_row(found)
     return "ask" if unsure or (found.relative and found.unit_implied) or _is_garbled(found, things) else "confirmed"
 
 

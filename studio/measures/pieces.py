@@ -12,7 +12,7 @@ _SIDES = frozenset(["width", "height", "length", "depth"])
 _MOST_SIDES = 3
 
 
-def joined(rows: Sequence[Found], things: Things) -> list[Found]:
+def sides_joined(rows: Sequence[Found], things: Things) -> list[Found]:
     """Join a width and a length said of one thing, and give sizes the number of pieces counted beside them."""
     kept: list[Found] = []
     told: set[str | None] = set()

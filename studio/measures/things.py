@@ -11,7 +11,7 @@ from studio.quantity.found import Found
 from studio.quantity.reader import read
 from studio.quantity.tokens import WORD, Tokens
 from studio.quantity.words import words
-from studio.talk import Talk
+from studio.talk import RunningText
 
 Size = tuple[tuple[Fraction, ...], str]
 """Values in their rising order, and their unit."""
@@ -24,7 +24,7 @@ _LONGEST = 200
 class Things:
     """Finds what a measure is of, in one talk."""
 
-    whole: Talk
+    whole: RunningText
     tokens: Tokens
     mentions: Sequence[Mention]
     catalogue: Catalogue
@@ -114,9 +114,17 @@ class Things:
             return False
         if self.before(found) in ("the", "this", "that", "these", "those"):
             return found.kind == "percent" or sized(found) in self.listed
+        return self._said_with_row(found, 0)
+
+    def may_name_row(self, found: Found) -> bool:
+        """Return whether the amount of a row is said right beside its name: "the block, eighteen by twenty-six"."""
+        return found.base in _NAMED_SIZES and not (found.replaces or found.of) and self._said_with_row(found, 1)
+
+    def _said_with_row(self, found: Found, apart_ms: int) -> bool:
+        """Return whether an amount that the catalogue has is said less than so long after or before a row's name."""
         start_ms, end_ms = self.whole.time_of(found.start, found.end)
-        inside = any(one.start_ms <= end_ms and one.end_ms >= start_ms for one in self._mentions_of(found))
-        return inside and sized(found) in self.listed
+        near = [one for one in self._mentions_of(found) if one.start_ms < end_ms + apart_ms]
+        return any(one.end_ms > start_ms - apart_ms for one in near) and sized(found) in self.listed
 
     # --- the noun ----------------------------------------------------------------------------------------------------
 

@@ -91,7 +91,7 @@ def _length_unit(found: Sequence[Found], things: Things, publishing: PublishingC
     return ("mm" if votes["mm"] > 2 * votes["cm"] else "cm"), clear and not mixed
 
 
-def settle(rows: Sequence[Found], things: Things, usage: Usage) -> None:
+def settle_units(rows: Sequence[Found], things: Things, usage: Usage) -> None:
     """Give every quantity its unit, in place, where the talk or the catalogue tells it."""
     for place, row in enumerate(rows):
         before = rows[max(0, place - _TOLD_NEAR) : place]

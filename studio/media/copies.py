@@ -3,7 +3,6 @@
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 from studio.errors import StorageError
 from studio.media import decoder, probing
@@ -39,7 +38,7 @@ def with_chapters(source: Path, target: Path, chapters: Sequence[Chapter]) -> No
         streams = [given["V?"], given["a?"], given["s?"]]
         copied = ffmpeg.output(*streams, decoder.literal(half), c="copy", map_metadata=0, map_chapters=1)
         extra = ("-protocol_whitelist", "file", "-f", "ffmetadata", "-i", decoder.literal(notes))
-        decoder.run(copied.global_args(*extra, "-loglevel", "error"), source, seconds=120 + duration / 1000)
+        decoder.run_ffmpeg(copied.global_args(*extra, "-loglevel", "error"), source, seconds=120 + duration / 1000)
         half.replace(target)
 
 
@@ -75,12 +74,12 @@ def proxy(source: Path, target: Path) -> None:
 
     duration = probing.probe(source).duration_ms
     given = ffmpeg.input(**decoder.media_args(source))
-    options: dict[str, Any] = {
+    options: dict[str, str | int] = {
         "vf": "scale='trunc(min(854,iw)/2)*2':-2", "vcodec": "libx264", "preset": "veryfast", "crf": 28,
         "pix_fmt": "yuv420p", "acodec": "aac", "b:a": "96k", "ac": 1, "movflags": "+faststart", "g": 60,
     }  # fmt: skip
     with tempfile.TemporaryDirectory(prefix="proxy-", dir=target.parent) as folder:
         half = Path(folder) / "proxy.mp4"
         small = ffmpeg.output(given["V:0?"], given["a:0?"], decoder.literal(half), **options)
-        decoder.run(small.global_args("-loglevel", "error"), source, seconds=300 + 4 * duration / 1000)
+        decoder.run_ffmpeg(small.global_args("-loglevel", "error"), source, seconds=300 + 4 * duration / 1000)
         half.replace(target)

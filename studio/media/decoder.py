@@ -66,7 +66,7 @@ def media_args(path: Path) -> dict[str, str]:
     return {"filename": literal(path), **safe_options()}
 
 
-def run(stream: Any, source: Path, *, seconds: float, output: IO[bytes] | None = None) -> Outcome:  # noqa: ANN401
+def run_ffmpeg(stream: Any, source: Path, *, seconds: float, output: IO[bytes] | None = None) -> Outcome:  # noqa: ANN401
     """Run an ffmpeg-python stream in a child process, and wait for it.
 
     Args:

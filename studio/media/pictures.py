@@ -1,10 +1,10 @@
 """Frames of a recording at given times, and how sharp, how well lit and how still they are."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from studio import cache
 from studio.media import decoder
@@ -76,7 +76,7 @@ def moments(path: Path, start_ms: int, end_ms: int, *, rate: float = 5, width: i
     return tuple(Frame(start_ms + round(i * step), f.width, f.height, f.pixels) for i, f in enumerate(found))
 
 
-def chosen(path: Path, start_ms: int, numbers: Sequence[int], *, rate: float = 5) -> tuple[Frame, ...]:
+def frames_by_number(path: Path, start_ms: int, numbers: Sequence[int], *, rate: float = 5) -> tuple[Frame, ...]:
     """Return some of the frames that `moments` gives for the same start and rate, by number, as recorded.
 
     All are taken in one pass. They come in order of time.
@@ -147,7 +147,9 @@ def scene_changes(path: Path, duration_ms: int | None = None) -> tuple[int, ...]
     given = ffmpeg.input(**decoder.media_args(path), skip_frame="nokey")["v:0"]
     looked = given.output("pipe:", format="null", vf="scale=320:-2,scdet=threshold=10").global_args("-nostats")
     seconds = 120 + (duration_ms or 14_400_000) / 1000
-    return tuple(round(float(at) * 1000) for at in _SCENE.findall(decoder.run(looked, path, seconds=seconds).messages))
+    return tuple(
+        round(float(at) * 1000) for at in _SCENE.findall(decoder.run_ffmpeg(looked, path, seconds=seconds).messages)
+    )
 
 
 def _even(rate: float) -> str:
@@ -158,14 +160,14 @@ def _scale(width: int | None) -> str:
     return f"scale={width}:-2" if width else "null"
 
 
-def _shots(path: Path, at_ms: int, limit: dict[str, Any], filters: str, *, quick: bool = False) -> list[Frame]:
+def _shots(path: Path, at_ms: int, limit: Mapping[str, float], filters: str, *, quick: bool = False) -> list[Frame]:
     """Decode from a time on; a quick pass leaves out the frames that no other frame is made from."""
     import ffmpeg
 
     pace = {"skip_frame": "noref"} if quick else {}
     given = ffmpeg.input(**decoder.media_args(path), ss=at_ms / 1000, **pace)["v:0"]
     shown = given.output("pipe:", format="image2pipe", vcodec="ppm", pix_fmt="rgb24", vf=filters, **limit)
-    data = decoder.run(shown.global_args("-loglevel", "error"), path, seconds=_STILL_SECONDS).output
+    data = decoder.run_ffmpeg(shown.global_args("-loglevel", "error"), path, seconds=_STILL_SECONDS).output
     return list(_split(data, at_ms))
 
 

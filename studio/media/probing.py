@@ -24,14 +24,11 @@ def probe(path: Path) -> Recording:
         picture, audio = _first(container, "video"), _first(container, "audio")
         if picture is None and audio is None:
             raise _unreadable(path, "holds neither sound nor picture")
-        facts: dict[str, Any] = {
-            "duration_ms": _duration_ms(container), "recorded_on": _recorded_on(container),
-            "has_sound": audio is not None, "has_picture": picture is not None,
-            "fps": _rate(picture),
-        }  # fmt: skip
-    if picture is not None:
-        facts |= _shown(path, facts["duration_ms"])
-    return Recording(source=path.name, sha256=digest, **facts)
+        found = Recording(
+            source=path.name, sha256=digest, duration_ms=_duration_ms(container), recorded_on=_recorded_on(container),
+            has_sound=audio is not None, has_picture=picture is not None, fps=_rate(picture),
+        )  # fmt: skip
+    return found if picture is None else _with_size(path, found)
 
 
 def codecs(path: Path) -> tuple[str, str, str, str]:
@@ -102,14 +99,16 @@ def _recorded_on(container: Any) -> date | None:  # noqa: ANN401
     return stamp.astimezone(UTC).date() if stamp.year > 1970 else None
 
 
-def _shown(path: Path, duration_ms: int) -> dict[str, Any]:
-    """Return the size of the picture as shown; where neither start nor middle can be decoded there is none."""
+def _with_size(path: Path, found: Recording) -> Recording:
+    """Return it with the size of its picture as shown; where neither start nor middle can be decoded it has none."""
     from studio.media import pictures
 
-    for at in (0, duration_ms // 2):
+    for at in (0, found.duration_ms // 2):
         try:
             for frame in pictures.frames(path, (at,)):
-                return {"width": frame.width, "height": frame.height}
+                sized: Recording = found.but(width=frame.width, height=frame.height)
+                return sized
         except RecordingError:
             continue
-    return {"has_picture": False, "fps": None}
+    heard: Recording = found.but(has_picture=False, fps=None)
+    return heard

@@ -57,7 +57,7 @@ def sound(path: Path, duration_ms: int, target: Path) -> Sound:
     """
     longest = duration_ms / 1000 + 30 if duration_ms else 86_400
     with target.open("wb") as stream:
-        outcome = decoder.run(_decode(path, longest), path, seconds=60 + longest, output=stream)
+        outcome = decoder.run_ffmpeg(_decode(path, longest), path, seconds=60 + longest, output=stream)
     samples = target.stat().st_size // 2
     if not samples:
         raise RecordingError(f"No sound of {path.name} can be decoded.", decoder.unreadable_remedy())
@@ -82,7 +82,7 @@ def _some(path: Path, spans: Sequence[Span]) -> list["NDArray[np.float32]"]:
         files = [Path(folder) / f"{place}.s16" for place in range(len(spans))]
         parts = [_part(path, span, file) for span, file in zip(spans, files, strict=True)]
         seconds = 60 + sum(span.end_ms - span.start_ms for span in spans) / 1000
-        decoder.run(ffmpeg.merge_outputs(*parts).global_args("-loglevel", "error"), path, seconds=seconds)
+        decoder.run_ffmpeg(ffmpeg.merge_outputs(*parts).global_args("-loglevel", "error"), path, seconds=seconds)
         return [_filled(file, span) for file, span in zip(files, spans, strict=True)]
 
 

@@ -11,5 +11,5 @@ rows), `resolve` (the row by what is said around), `naming` (how well words name
 from studio.mentions.display import names_about, spellings, unsure_spans
 from studio.mentions.stage import mentions
 
-VERSION = 9
+VERSION = 10
 __all__ = ["VERSION", "mentions", "names_about", "spellings", "unsure_spans"]

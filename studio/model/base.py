@@ -20,11 +20,15 @@ FindingKind = Literal[
 
 
 def _exact(value: object) -> object:
-    return Fraction(value) if isinstance(value, str | int) and not isinstance(value, bool) else value
+    if isinstance(value, bool):
+        raise ValueError("A truth value is no quantity.")
+    return Fraction(value) if isinstance(value, str | int) else value
 
 
 def _money(value: object) -> object:
-    return Decimal(value) if isinstance(value, str | int) and not isinstance(value, bool) else value
+    if isinstance(value, bool):
+        raise ValueError("A truth value is no sum of money.")
+    return Decimal(value) if isinstance(value, str | int) else value
 
 
 Exact = Annotated[
@@ -43,9 +47,9 @@ Ms = Annotated[int, Field(ge=0)]
 
 
 class Part(BaseModel):
-    """A frozen part of the document that takes no field it does not know."""
+    """A frozen part of the document that takes no field it does not know; its docstrings are read for the schema."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, use_attribute_docstrings=True)
 
     def but(self, **changes: Any) -> "Any":  # noqa: ANN401  (the same part, whichever it is)
         """Return a copy with some fields changed."""

@@ -10,13 +10,16 @@ class Span(Part):
     """A stretch of time."""
 
     start_ms: Ms
+    """Where it begins, in milliseconds from the start of the recording."""
     end_ms: Ms
+    """Where it ends, in milliseconds from the start of the recording."""
 
 
 class Word(Span):
     """One word as heard, with its punctuation."""
 
     text: str
+    """The word as heard, with its punctuation."""
     confidence: float | None = None
     """0 to 1 from the recogniser; None where the times were worked out from a caption file."""
 
@@ -25,16 +28,20 @@ class Segment(Span):
     """A block as the recogniser or the caption file cut it."""
 
     text: str
+    """All its words."""
     words: tuple[Word, ...] = ()
+    """Its words with their times."""
 
 
 class Transcript(Part):
     """What was heard, unchanged."""
 
     language: str
+    """Language of the talk (BCP 47)."""
     recogniser: str
     """Name and checksum of the model, or the format of the caption file."""
     segments: tuple[Segment, ...] = ()
+    """The blocks in their order."""
     speech: tuple[Span, ...] = ()
     """Where voice activity was found in the sound; empty when a caption file was given."""
     missed: tuple[Span, ...] = ()
@@ -47,8 +54,11 @@ class Spelling(Span):
     """What is shown in place of what was heard: a catalogue name, or a person's correction."""
 
     heard: str
+    """The words as they were heard."""
     shown: str
+    """The words that are shown in their place."""
     source: Literal["catalogue", "person", "settings"]
+    """Who says so: the catalogue, the person, or the settings."""
 
 
 class SentenceWord(Word):
@@ -57,6 +67,7 @@ class SentenceWord(Word):
     start: int
     """Index of its first character in the sentence."""
     end: int
+    """Index after its last character in the sentence."""
 
 
 class Sentence(Span):
@@ -66,9 +77,13 @@ class Sentence(Span):
     """
 
     index: int
+    """Its number, counted from 0."""
     text: str
+    """Its words, joined by single spaces."""
     words: tuple[SentenceWord, ...]
+    """Its words, with their times and their places in `text`."""
     pause_before_ms: Ms = 0
+    """Length of the silence before it, in milliseconds."""
 
     def time_of(self, start: int, end: int) -> tuple[int, int]:
         """Return the start and end in milliseconds of the characters `start` to `end` of the text."""
@@ -84,6 +99,21 @@ class Correction(Span):
     """A self-correction heard: the last value stands."""
 
     wrong: str
+    """The words withdrawn."""
     right: str
+    """The words that stand in their place."""
     cue: str
     """The words that mark it ("no", "sorry", "I mean")."""
+
+
+class Sense(Part):
+    """What the reader holds a sentence to be; every figure is a probability from 0 to 1."""
+
+    index: int
+    """Number of the sentence."""
+    kinds: dict[str, float]
+    """Of each kind: step, tip, fact, warning, offer, chat, greeting, viewer. They add up to 1."""
+    starts: float
+    """A new subject begins with it."""
+    flags: dict[str, float]
+    """Of the likeliest word of the sentence: that it is part of a warning, an offer, a withdrawn or final value, ..."""

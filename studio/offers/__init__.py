@@ -1,40 +1,23 @@
 """Promotions as they are told: what must be spent, what comes with it, from when to when."""
 
-import re
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import date
 
 from studio import dates, quantity
 from studio.model import Catalogue, Mention, Offer, OfferKind, Sentence
 from studio.offers import terms
-from studio.offers.days import Talk, asked, dated, of_items
+from studio.offers.days import OfferReading, asked, of_items, with_days
 from studio.offers.terms import says
 from studio.quantity.money import DOLLARS
 from studio.settings import KnownOffer, PublishingChoices
 
-VERSION = 3
+VERSION = 4
 _CARRY = 2
 """Sentences over which an offer goes on ("and that runs until Friday")."""
 _TERMS: tuple[OfferKind, ...] = (
     "gift_over_threshold", "gift_with_purchase", "percent_off", "free_delivery", "buy_n_get_m",
 )  # fmt: skip
-
-
-_APPLIES = re.compile(
-    r"\b(?:off (?:all |every |each |any )?(?:of )?|on (?:all |every |each |any )?|all "
-    r"|any (?:two|three|four|five|six|\d) )(?:of )?(?:the |my |our )?"
-    r"((?!(?:the|of|this|that|your|orders?|it|with|using|when|until|till|and|for)\b)[a-z-]{3,}"
-    r"(?: (?!is|are|until|till|this|from|with|and|for|there|that|you|when|at|in|we|to|if|[a-z]+ing\b)[a-z-]+)?)",
-    re.IGNORECASE,
-)
-"""What an offer is on: "off all the hardware", "any three tubes"."""
-
-_SUBJECT = re.compile(
-    r"\b(?:all |the |our |my )*((?!(?:it|that|this|they|there|which|everything|what)\b)[a-z-]{3,})(?:'s| is| are) "
-    r"(?:all |now )?(?:a (?:third|quarter|fifth|tenth)|half|[\w-]+ per ?cent|\d+ ?%|reduced)",
-    re.IGNORECASE,
-)
-"""... or "glazes are a quarter off"."""
 
 
 def offers(
@@ -57,7 +40,8 @@ def offers(
     """
     currencies = [product.currency for product in catalogue.products if product.currency]
     currency = max(set(currencies), key=currencies.count) if currencies else publishing.currency
-    talk = Talk(mentions, catalogue.by_code(), recorded_on, currency)
+    by_time = tuple(sorted(mentions, key=lambda one: one.start_ms))
+    talk = OfferReading(by_time, catalogue.by_code(), recorded_on, currency)
     for place, sentence in enumerate(sentences):
         before = sentences[place - 1].text if place else ""
         after = sentences[place + 1].text if place + 1 < len(sentences) else ""
@@ -71,14 +55,17 @@ def offers(
     return tuple(_against_known(offer, known) for offer in told)
 
 
-def _said_in(sentence: Sentence, mentions: Iterable[Mention]) -> list[Mention]:
-    return [m for m in mentions if sentence.start_ms <= m.start_ms < max(sentence.end_ms, sentence.start_ms + 1)]
+def _said_in(sentence: Sentence, mentions: Sequence[Mention]) -> list[Mention]:
+    """Return the mentions of a sentence, of mentions in the order of time."""
+    edges = (sentence.start_ms, max(sentence.end_ms, sentence.start_ms + 1))
+    first, last = (bisect_left(mentions, ms, key=lambda one: one.start_ms) for ms in edges)
+    return list(mentions[first:last])
 
 
 # --- one sentence ----------------------------------------------------------------------------------------------------
 
 
-def _told(sentence: Sentence, talk: Talk, before: str, after: str) -> list[Offer]:
+def _told(sentence: Sentence, talk: OfferReading, before: str, after: str) -> list[Offer]:
     text = sentence.text.replace("’", "'")
     period = dates.period(text, talk.on)
     named = _said_in(sentence, talk.mentions)
@@ -86,7 +73,7 @@ def _told(sentence: Sentence, talk: Talk, before: str, after: str) -> list[Offer
     if not found:
         found = _reminder(text, sentence, talk, named)
     if found:
-        return [dated(offer, period) for offer in found]
+        return [with_days(offer, period) for offer in found]
     if not named and says("goes_on", text):
         earlier = [m for m in talk.mentions if talk.before_ms <= m.start_ms < sentence.start_ms]
         named = [m for m in earlier if m.code and m.role != "rejected"][-1:]
@@ -97,7 +84,7 @@ def _told(sentence: Sentence, talk: Talk, before: str, after: str) -> list[Offer
 def _with_terms(
     text: str,
     sentence: Sentence,
-    talk: Talk,
+    talk: OfferReading,
     named: list[Mention],
     period: dates.Period | None,
     before: str,
@@ -136,13 +123,13 @@ def _with_terms(
 
 
 def _delivery(
-    base: Offer, sentence: Sentence, text: str, sums: list[terms.Sum], talk: Talk, named: list[Mention]
+    base: Offer, sentence: Sentence, text: str, sums: list[terms.Sum], talk: OfferReading, named: list[Mention]
 ) -> list[Offer]:
     """Read free delivery with the sum that is nearest to its words; another sum may bring a gift."""
     free = base.but(kind="free_delivery")
     if not sums:
         return [free]
-    at = terms.place("delivery_free", text) or 0
+    at = terms.place_of("delivery_free", text) or 0
     own = min(sums, key=lambda one: abs(one.start - at))
     told = []
     for place, one in enumerate(sums):
@@ -159,8 +146,8 @@ def _delivery(
 
 def _with_purchase(base: Offer, sentence: Sentence, named: list[Mention], text: str) -> Offer:
     """Part what is given from what must be bought: "a free X with every Y", "buy the Y and you get the X free"."""
-    given_first = re.search(r"\bwith (?:every|any|each|your|all|it|the)\b|\bfree (?:when|if) you\b", text)
-    turn = given_first or re.search(r"\b(?:you get|you'll get|i'll|we'll|comes? with|gets? an?|there's)\b", text)
+    given_first = terms.pattern("given_first").search(text)
+    turn = given_first or terms.pattern("turn").search(text)
     if turn is None:
         return _gift(base, named, text)
     at = sentence.time_of(turn.start(), turn.end())[0]
@@ -177,7 +164,7 @@ def _continues(text: str) -> bool:
     return says("goes_on", text) or says("spends", text)
 
 
-def _over(offer: Offer, one: terms.Sum, text: str, talk: Talk) -> Offer:
+def _over(offer: Offer, one: terms.Sum, text: str, talk: OfferReading) -> Offer:
     """Give an offer its threshold, with what counts towards it."""
     lead = text[max(0, one.start - 12) : one.end]
     told: Offer = offer.but(
@@ -202,24 +189,24 @@ def _gift(offer: Offer, named: list[Mention], text: str) -> Offer:
         return told if mention.state == "confirmed" else asked(told, "the gift was not heard for certain")
     if codes:
         return asked(offer, "more than one item may be the gift")
-    return offer if re.search(r"\b(?:choose|pick)\b", text) else asked(offer, "the gift is no item of the catalogue")
+    return offer if says("choose", text) else asked(offer, "the gift is no item of the catalogue")
 
 
 def _applies(text: str, named: list[Mention]) -> tuple[str, ...]:
     codes = tuple(dict.fromkeys(m.code for m in named if m.code and m.role != "gift"))
     if codes:
         return codes
-    everything = re.search(r"\b(?:everything|the whole (?:shop|range|catalogue)|all orders)\b", text, re.IGNORECASE)
+    everything = terms.pattern("everything").search(text)
     if everything:
         return (everything.group().lower(),)
-    noun = _APPLIES.search(text) or _SUBJECT.search(text)
+    noun = terms.pattern("applies").search(text) or terms.pattern("subject").search(text)
     return (noun.group(1),) if noun else ()
 
 
-def _reminder(text: str, sentence: Sentence, talk: Talk, named: list[Mention]) -> list[Offer]:
+def _reminder(text: str, sentence: Sentence, talk: OfferReading, named: list[Mention]) -> list[Offer]:
     """Read "remember, it's £35 for the pouch": an offer told before, known by its sum and gift or by reminding."""
     earlier = [offer for _, offer in talk.told if offer.threshold is not None]
-    sums = {terms.money(found) for found in quantity.read(text)} - {None}
+    sums = {terms.money_said(found) for found in quantity.read(text)} - {None}
     gifts = {m.code for m in named if m.code}
     for offer in reversed(earlier):
         same_gift = offer.reward_code is not None and offer.reward_code in gifts
@@ -229,7 +216,7 @@ def _reminder(text: str, sentence: Sentence, talk: Talk, named: list[Mention]) -
     return []
 
 
-def _is_code_of_the_last(found: list[Offer], place: int, talk: Talk) -> bool:
+def _is_code_of_the_last(found: list[Offer], place: int, talk: OfferReading) -> bool:
     """Return whether a sentence only gives the code of the offer before it."""
     if not talk.told or place - talk.told[-1][0] > _CARRY or found[0].kind != "dates" or not found[0].promo_code:
         return False
@@ -239,7 +226,7 @@ def _is_code_of_the_last(found: list[Offer], place: int, talk: Talk) -> bool:
 # --- over the talk ---------------------------------------------------------------------------------------------------
 
 
-def _gone_on(place: int, sentence: Sentence, talk: Talk) -> None:
+def _gone_on(place: int, sentence: Sentence, talk: OfferReading) -> None:
     """Lay a sentence that goes on about the last offer ("and that runs until Friday") over that offer."""
     if not talk.told or place - talk.told[-1][0] > _CARRY:
         return
@@ -248,7 +235,7 @@ def _gone_on(place: int, sentence: Sentence, talk: Talk) -> None:
     period = dates.period(text, talk.on)
     first_word = says("goes_on", text) or says("sale", text)
     if period and first_word and (period.first or period.last) and offer.ends_on is None:
-        talk.told[-1] = (at, dated(offer, period))
+        talk.told[-1] = (at, with_days(offer, period))
     code = terms.promo_code(sentence.text)
     if code and offer.promo_code is None:
         talk.told[-1] = (at, talk.told[-1][1].but(promo_code=code))
@@ -257,7 +244,7 @@ def _gone_on(place: int, sentence: Sentence, talk: Talk) -> None:
         talk.told[-1] = (at, _over(talk.told[-1][1], sums[-1], text, talk))
 
 
-def _without_announcements(talk: Talk) -> list[tuple[int, Offer]]:
+def _without_announcements(talk: OfferReading) -> list[tuple[int, Offer]]:
     """Fold "there's an offer this month" into the terms that follow it, which take its days where they have none."""
     kept: list[tuple[int, Offer]] = []
     waiting: list[tuple[int, Offer]] = []

@@ -9,9 +9,11 @@ from studio import dates
 from studio.model import Mention, Offer, OfferKind, Product, Sentence
 from studio.offers.terms import blanked, says
 
+_LONG_WORD = re.compile(r"[a-z']{3,}")
+
 
 @dataclass
-class Talk:
+class OfferReading:
     """What is needed to read the offers of one sentence after the other."""
 
     mentions: tuple[Mention, ...]
@@ -30,7 +32,7 @@ def asked(offer: Offer, doubt: str) -> Offer:
     return unsure
 
 
-def dated(offer: Offer, period: dates.Period | None) -> Offer:
+def with_days(offer: Offer, period: dates.Period | None) -> Offer:
     """Give an offer the days of its sentence; a day alone is its last."""
     if period is None:
         return offer
@@ -40,7 +42,7 @@ def dated(offer: Offer, period: dates.Period | None) -> Offer:
 
 
 def of_items(
-    text: str, sentence: Sentence, talk: Talk, named: list[Mention], period: dates.Period | None
+    text: str, sentence: Sentence, talk: OfferReading, named: list[Mention], period: dates.Period | None
 ) -> Offer | None:
     """Read when items come on sale or leave it, or when a sale without terms runs."""
     codes = tuple(dict.fromkeys(m.code for m in named if m.code))
@@ -67,7 +69,7 @@ def of_items(
     return asked(offer, period.doubt) if period and period.doubt else offer
 
 
-def _by_rows(codes: tuple[str, ...], period: dates.Period | None, talk: Talk) -> OfferKind | None:
+def _by_rows(codes: tuple[str, ...], period: dates.Period | None, talk: OfferReading) -> OfferKind | None:
     """Know by the row what a date said of an item is: its first or its last day on sale."""
     rows = [talk.products[code] for code in codes if code in talk.products]
     said = {period.first, period.last, period.day} - {None} if period else set()
@@ -76,7 +78,7 @@ def _by_rows(codes: tuple[str, ...], period: dates.Period | None, talk: Talk) ->
     return "dates" if said & {row.available_from for row in rows} else None
 
 
-def _kind_of_dates(text: str, period: dates.Period | None, named: bool, talk: Talk) -> OfferKind | None:
+def _kind_of_dates(text: str, period: dates.Period | None, named: bool, talk: OfferReading) -> OfferKind | None:
     if period is None:
         return "last_chance"
     before, rest = text[: period.start], text[: period.start] + text[period.end :]
@@ -92,7 +94,7 @@ def _kind_of_dates(text: str, period: dates.Period | None, named: bool, talk: Ta
     return "dates" if runs and (period.first or period.last) else None
 
 
-def _from_catalogue(offer: Offer, text: str, talk: Talk) -> Offer:
+def _from_catalogue(offer: Offer, text: str, talk: OfferReading) -> Offer:
     """Complete the dates of items from their rows, and the items of a date from the rows that share it."""
     codes = [code for code in offer.applies_to if code in talk.products]
     if not codes:
@@ -119,16 +121,16 @@ def _stem(word: str) -> str:
 
 @cache
 def _name_words(name: str, kind: str) -> frozenset[str]:
-    return frozenset(_stem(word) for word in re.findall(r"[a-z]{3,}", f"{name} {kind}".lower()))
+    return frozenset(_stem(word) for word in _LONG_WORD.findall(f"{name} {kind}".lower().replace("'", " ")))
 
 
-def _classed(text: str, talk: Talk) -> list[str]:
+def _classed(text: str, talk: OfferReading) -> list[str]:
     """Return the codes of rows whose name or kind shares a word with the text."""
-    said = {_stem(word) for word in re.findall(r"[a-z']{3,}", text.lower())}
+    said = {_stem(word) for word in _LONG_WORD.findall(text.lower())}
     return [code for code, row in talk.products.items() if said & _name_words(row.name, row.kind)]
 
 
-def _subject(text: str, talk: Talk) -> str:
+def _subject(text: str, talk: OfferReading) -> str:
     words = {word for row in talk.products.values() for word in _name_words(row.name, row.kind)}
-    said: list[str] = re.findall(r"[a-z']{3,}", text.lower())
+    said: list[str] = _LONG_WORD.findall(text.lower())
     return next(word for word in said if _stem(word) in words)

@@ -4,15 +4,20 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import lru_cache
 
-from studio import quantity, resources
+from studio import quantity, rule_files
 from studio.quantity import Found
 
 _SHARE = {
     "third": Fraction(100, 3), "quarter": Fraction(25), "half": Fraction(50), "fifth": Fraction(20),
     "tenth": Fraction(10),
 }  # fmt: skip
+
+_AS_WRITTEN = frozenset({"code", "given_first", "turn", "choose", "no_sum", "with_code"})
+"""Patterns in which capitals count."""
+_BASES = ("goods", "goods_after_discount", "order_total")
+"""What may count towards a threshold, in the order in which it is looked for."""
 
 
 @dataclass(frozen=True)
@@ -26,25 +31,25 @@ class Sum:
     replaces: str | None = None
 
 
-@cache
 def pattern(name: str) -> re.Pattern[str]:
     """Return a pattern of `shared/offers.toml`."""
-    flags = 0 if name == "code" else re.IGNORECASE
-    return re.compile(_filled(resources.table("offers.toml")["patterns"][name]), flags)
+    return _filled(rule_files.text("offers.toml", "patterns", name), exact=name in _AS_WRITTEN)
 
 
-def _filled(words: str) -> str:
+def _filled(said: str, *, exact: bool = False) -> re.Pattern[str]:
     """Return a pattern with its word lists put in."""
-    lists = resources.table("offers.toml")["words"]
-    return words.replace("{delivery}", lists["delivery"]).replace("{free}", lists["free"])
+    for name in ("delivery", "free"):
+        said = said.replace(f"{{{name}}}", rule_files.text("offers.toml", "words", name))
+    return rule_files.expression(said, exact=exact)
 
 
-def place(name: str, text: str) -> int | None:
+def place_of(name: str, text: str) -> int | None:
     """Return where a pattern is found in a text."""
     hit = pattern(name).search(text)
     return hit.start() if hit else None
 
 
+@lru_cache(maxsize=65536)
 def says(name: str, text: str) -> bool:
     """Return whether a pattern is found in a text."""
     return pattern(name).search(text) is not None
@@ -55,7 +60,7 @@ def blanked(name: str, text: str) -> str:
     return pattern(name).sub(lambda hit: " " * len(hit.group()), text)
 
 
-def money(found: Found) -> Decimal | None:
+def money_said(found: Found) -> Decimal | None:
     """Return an amount of money as a decimal, or None where it is none; of an offer, "pounds" are money."""
     is_money = found.kind in ("currency", "number") or found.unit == "lb"
     if not is_money or not found.exact or found.form == "fraction":
@@ -72,14 +77,19 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
     A sum is one that stands behind "spend", "order over" and the like, or before "or more". After the words of a
     correction the last stands and keeps the first in `replaces`.
     """
+    return list(_thresholds(text, taken, delivery=delivery))
+
+
+@lru_cache(maxsize=8192)
+def _thresholds(text: str, taken: tuple[int, int] | None, *, delivery: bool) -> tuple[Sum, ...]:
     sums: list[Sum] = []
     for found in quantity.read(text):
-        amount = money(found)
+        amount = money_said(found)
         if amount is None or amount <= 0 or (taken and taken[0] <= found.start < taken[1]):
             continue
         if says("money_off", text[found.end :]):
             continue
-        if found.kind == "number" and re.match(r" ?(?:%|per ?cent|st\b|nd\b|rd\b|th\b|of\b)", text[found.end :]):
+        if found.kind == "number" and says("no_sum", text[found.end :]):
             continue
         corrected = bool(sums) and says("corrects", text[sums[-1].end : found.start])
         if not corrected and not _is_threshold(text, found, delivery=delivery):
@@ -92,7 +102,7 @@ def thresholds(text: str, taken: tuple[int, int] | None = None, *, delivery: boo
         if again and again.amount != amount:
             replaces = again.replaces or text[again.start : again.end]
         sums.append(Sum(amount, unit or (again.unit if again else ""), found.start, found.end, replaces))
-    return sums
+    return tuple(sums)
 
 
 def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
@@ -107,6 +117,11 @@ def _is_threshold(text: str, found: Found, *, delivery: bool) -> bool:
 
 def percents(text: str, near: str = "") -> list[Fraction]:
     """Return the percents taken off a price; "half price" is 50. `near` is the sentence before, for its subject."""
+    return list(_percents(text, near))
+
+
+@lru_cache(maxsize=8192)
+def _percents(text: str, near: str) -> tuple[Fraction, ...]:
     found = []
     for one in quantity.read(text):
         if one.kind.startswith("percent") and one.exact:
@@ -117,12 +132,12 @@ def percents(text: str, near: str = "") -> list[Fraction]:
                 found.append(abs(one.exact[-1]))
     share = pattern("fraction_off").search(text)
     if share and not found:
-        clear = "price" in share.group().lower() or not re.match(r"(?:a|one|half)\b", share.group().lower())
+        clear = "price" in share.group().lower() or not says("one_of", share.group())
         if clear or says("fraction_context", text.replace(share.group(), "") + " " + near):
             found.append(_SHARE[next(filter(None, share.groups())).lower()])
     if not found and promo_code(text):
         found = [one.exact[-1] for one in quantity.read(text) if one.kind == "percent" and one.exact]
-    return found
+    return tuple(found)
 
 
 def is_money_off(text: str) -> bool:
@@ -133,25 +148,28 @@ def is_money_off(text: str) -> bool:
 
 
 def _off_about(before: str, after: str) -> bool:
-    return (
-        says("sale", before[-30:]) or re.match(r" ?(?:on|with|using) (?:the |my |our |this )?code\b", after) is not None
-    )
+    return says("sale", before[-30:]) or says("with_code", after)
 
 
+@lru_cache(maxsize=8192)
 def promo_code(text: str) -> str | None:
     """Return the code word of a promotion, written in capitals."""
     found = pattern("code").search(text)
-    return re.sub(r"[ -]", "", found.group("code")) if found else None
+    return found.group("code").replace(" ", "").replace("-", "") if found else None
 
 
+@lru_cache(maxsize=8192)
 def is_free_delivery(text: str) -> bool:
     """Return whether the post is free; "before postage" only tells what counts."""
-    for words in resources.table("offers.toml")["basis"].values():
-        text = re.sub(_filled(words), " ", text, flags=re.IGNORECASE)
+    for counted in _BASES:
+        text = _basis(counted).sub(" ", text)
     return says("delivery_free", text)
 
 
 def basis(text: str) -> str:
     """Return what counts towards the threshold where it was said: goods, goods_after_discount or order_total."""
-    table = resources.table("offers.toml")["basis"]
-    return next((name for name, words in table.items() if re.search(_filled(words), text, re.IGNORECASE)), "")
+    return next((counted for counted in _BASES if _basis(counted).search(text)), "")
+
+
+def _basis(counted: str) -> re.Pattern[str]:
+    return _filled(rule_files.text("offers.toml", "basis", counted))

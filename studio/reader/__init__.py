@@ -1,5 +1,6 @@
-"""Who learns to read talk: marked talks as data, and the small model that is trained on them.
+"""The reader: a small model that tells what each word of a talk is, and which catalogue row a stretch of it means.
 
-`marks` reads one mark, `talks` one marked talk, `forms`
-gives it times as spoken, as a recogniser writes it and as old captions are.
+At work: `pieces` and `batches` show it the talk, `model` asks it, `reading` and `sense` tell what it said; `rows` finds
+the rows that may be meant, `about` tells of its files. Marked talks to learn from: `marks`, `talks`, `forms`,
+`examples`. Learning (extra `train`): `network`, `steps`, `trainer`, `judging`, `training`, `export`.
 """

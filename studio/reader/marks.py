@@ -20,6 +20,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
+KINDS = ("step", "tip", "fact", "warning", "offer", "chat", "greeting", "viewer")
 ROLES = ("shown", "mentioned", "rejected", "given", "own", "unclear")
 FIELDS = ("price", "page", "contents", "size", "colour", "pack", "material", "availability", "other")
 PRIVATE = ("address", "phone", "email", "bank", "code", "plate", "absence", "school", "health", "customer", "person")

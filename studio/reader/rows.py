@@ -1,25 +1,35 @@
-"""Which catalogue rows a stretch of talk may mean: words folded alike on both sides, the best few by shared words."""
+"""Which catalogue rows a stretch of talk may mean: words folded alike on both sides, the best few with the evidence."""
 
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from studio.model import Catalogue, Product
 from studio.reader.digits import in_digits
 
-NEAR, AROUND = 0.35, 0.12
-"""Weight of a word of the same sentence, and of one of the sentences around, beside a word of the stretch itself."""
+if TYPE_CHECKING:
+    from studio.model import Catalogue, Product
+
+CLOSE_BEFORE, CLOSE_AFTER, WIDE_BEFORE, WIDE_AFTER = 10, 8, 40, 20
+"""Words around a stretch that are looked at for its candidates; the close ones count more."""
+CLOSE, WIDE, TOLD = 0.35, 0.12, 2.0
+"""Weight of a word close by and of one around, beside a word of the stretch; of a name told somewhere in the talk."""
 PART = 0.3
 """Weight of three letters in a row beside a whole word: names misheard or in other endings still share some."""
 RECENT = 1.5
 """What a row gains that was meant just before, falling with each later mention."""
+REACH = 14
+"""Words within which the words of one name are told."""
 _ALIKE = {
     "mil": "mm", "mils": "mm", "millimetre": "mm", "millimeter": "mm", "centimetre": "cm", "centimeter": "cm",
-    "inches": "in", "inch": "in",
-    "metre": "m", "meter": "m", "gram": "g", "gramme": "g", "kilo": "kg", "kilogram": "kg", "ounce": "oz",
-    "pound": "lb", "litre": "l", "liter": "l", "color": "colour", "gray": "grey", "half": "1/2", "quarter": "1/4",
+    "inches": "in", "inch": "in", "metre": "m", "meter": "m", "gram": "g", "gramme": "g", "kilo": "kg",
+    "kilogram": "kg", "ounce": "oz", "pound": "lb", "litre": "l", "liter": "l", "color": "colour", "gray": "grey",
+    "half": "1/2", "quarter": "1/4", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7",
+    "eight": "8", "nine": "9", "ten": "10", "eleven": "11", "twelve": "12", "nought": "0",
 }  # fmt: skip
 """Other ways to say the same word (common practice, no source)."""
 _COMMON = frozenset(
@@ -27,24 +37,72 @@ _COMMON = frozenset(
     "be was are not no but do have has got get if then there here up out by from like what which these "
     "those oh well now".split()
 )
+_SMALL = frozenset(
+    "small smaller smallest little tiny thin thinner thinnest fine finer short shorter narrow wee".split()
+)
+_LARGE = frozenset(
+    "large larger largest big bigger biggest thick thicker thickest long longer wide wider heavy".split()
+)
 _WORD = re.compile(r"\d+/\d+|\d+(?:\.\d+)?|[^\W\d_]+(?:'[^\W\d_]+)?")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?(?:/\d+)?")
 
 
 def fold(text: str) -> list[str]:
     """Return the words of a text in one form: lower case, digits, no plural s, units by their signs."""
-    digits = " ".join(word for word, _, _ in in_digits(text.split(), money=False)) if text else ""
-    found = []
-    for word in _WORD.findall(digits.lower()):
-        bare = word.removesuffix("'s")
-        bare = bare[:-1] if len(bare) > 3 and bare.endswith("s") and not bare.endswith("ss") else bare
-        found.append(_ALIKE.get(word) or _ALIKE.get(bare, bare))
+    return [key for keys, _ in folded(text.split()) for key in keys]
+
+
+def folded(words: Sequence[str]) -> list[tuple[list[str], int]]:
+    """Return the words of a talk or a name in one form, each with the number of the word where it begins.
+
+    Numbers are decimals; two said together are one number more: "one and a half", "oh three", "seven fifty".
+    """
+    found = [(_keys(word), first) for word, first, _ in in_digits(list(words), money=False)]
+    flat = [(key, keys) for keys, _ in found for key in keys]
+    for (one, keys), (two, _) in pairwise(flat):
+        keys.extend(_together(one, two))
     return found
 
 
-def row_text(row: Product) -> str:
-    """Return a row as the reader reads it: name, kind, contents, size, colour, price."""
+def _keys(word: str) -> list[str]:
+    found = []
+    for part in _WORD.findall(word.lower()):
+        bare = part.removesuffix("'s")
+        bare = bare[:-1] if len(bare) > 3 and bare.endswith("s") and not bare.endswith("ss") else bare
+        key = _ALIKE.get(part) or _ALIKE.get(bare, bare)
+        found.append(_decimal(key) if key[0].isdigit() else key)
+    return found
+
+
+def _decimal(number: str) -> str:
+    """Return a number as the shortest decimal; one with a nought before it is a name and stays."""
+    if number[0] == "0" and number.isdigit():
+        return number
+    return f"{round(_value(number), 4):g}"
+
+
+def _together(one: str, two: str) -> list[str]:
+    """Return the number that two words make together, if they make one."""
+    if not two[0].isdigit():
+        return []
+    if one == "oh" and two.isdigit():
+        return [f"0{two}"]
+    if not one.isdigit():
+        return []
+    if two.startswith("0."):
+        return [f"{float(one) + float(two):g}"]
+    return [f"{float(f'{one}.{two}'):g}"] if two.isdigit() and len(two) == 2 else []
+
+
+def _value(number: str) -> float:
+    whole, _, part = number.partition("/")
+    return float(whole) / float(part) if part and float(part) else float(whole)
+
+
+def row_text(row: "Product") -> str:
+    """Return a row as the reader reads it: name, size, colour, kind, price, contents; what tells it apart is first."""
     price = f"{row.price:f}" if row.price is not None else ""
-    return "; ".join(part for part in (row.name, row.kind, row.contents, row.size, row.colour, price) if part)
+    return "; ".join(part for part in (row.name, row.size, row.colour, row.kind, price, row.contents) if part)
 
 
 def _parts(word: str) -> list[str]:
@@ -61,30 +119,68 @@ class Candidate:
     """`EVIDENCE` names them."""
 
 
-EVIDENCE = ("score", "of_best", "said_share", "name_share", "name_in_sentence", "kind_said", "met", "just_met")
+EVIDENCE = (
+    "score", "of_best", "said_of_stretch", "said_of_name", "close_of_name", "wide_of_name", "told_before", "told_after",
+    "told_ever", "all_said", "few_have_it", "last_word", "kind_said", "kind_close", "number_said", "number_close",
+    "number_wide", "price_close", "colour_said", "colour_close", "pair_said", "part_said", "met", "just_met",
+    "times_met", "met_of_family", "smaller_said", "bare", "words", "found_before",
+)  # fmt: skip
+"""Numbers from 0 to about 2 beside each candidate, for the reader to weigh."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """A catalogue row read once into what may be said of it."""
+
+    name: frozenset[str]
+    order: tuple[str, ...]
+    kind: frozenset[str]
+    colour: frozenset[str]
+    numbers: frozenset[str]
+    price: str
+    everything: frozenset[str]
+    bulk: float
+    """The largest number of its size or name, for the smaller and the larger of a family."""
+
+
+def _row(row: "Product") -> Row:
+    order = tuple(fold(row.name))
+    name = frozenset(order) - _COMMON
+    size = fold(row.size)
+    numbers = frozenset(word for word in (*order, *size) if _NUMBER.fullmatch(word))
+    values = [_value(number) for number in numbers]
+    price = f"{row.price.normalize():f}" if row.price is not None else ""
+    everything = name | (frozenset((*size, *fold(row.colour), *fold(row.kind), *fold(row.contents))) - _COMMON)
+    kind = frozenset(fold(row.kind)) - _COMMON
+    colour = frozenset(fold(row.colour))
+    return Row(name, order, kind, colour, numbers, price, everything, max(values, default=0.0))
 
 
 class Rows:
     """A catalogue made ready: which rows share words with a stretch of talk."""
 
-    def __init__(self, catalogue: Catalogue) -> None:
+    def __init__(self, catalogue: "Catalogue") -> None:
         self.products = catalogue.products
         self.texts = [row_text(row) for row in self.products]
-        self._names = [frozenset(fold(row.name)) - _COMMON for row in self.products]
-        self._kinds = [frozenset(fold(row.kind)) - _COMMON for row in self.products]
-        self._index: dict[str, list[tuple[int, float]]] = defaultdict(list)
+        self.rows = [_row(row) for row in self.products]
+        self.index: dict[str, list[tuple[int, float]]] = defaultdict(list)
         counts: Counter[str] = Counter()
-        keyed = [self._keys(row) for row in self.products]
+        keyed = [self._weighted(row) for row in self.products]
         for keys in keyed:
             counts.update(keys)
+        self._short: dict[str, tuple[str, ...]] = {}
+        self._initials: dict[str, list[str]] = defaultdict(list)
+        for key in counts:
+            if 2 <= len(key) <= 5 and key.isalpha():
+                self._initials[key[0]].append(key)
         total = len(self.products)
-        self._weight = {key: math.log(1 + total / n) for key, n in counts.items()}
+        self.weight = {key: math.log(1 + total / n) for key, n in counts.items()}
         for at, keys in enumerate(keyed):
-            norm = 1 / math.sqrt(1 + 0.25 * sum(self._weight[key] * share for key, share in keys.items()))
+            norm = 1 / math.sqrt(1 + 0.25 * sum(self.weight[key] * share for key, share in keys.items()))
             for key, share in keys.items():
-                self._index[key].append((at, self._weight[key] * share * norm))
+                self.index[key].append((at, self.weight[key] * share * norm))
 
-    def _keys(self, row: Product) -> dict[str, float]:
+    def _weighted(self, row: "Product") -> dict[str, float]:
         keys: dict[str, float] = {}
         fields = (
             (row.name, 1.0),
@@ -102,49 +198,172 @@ class Rows:
                         keys[part] = max(keys.get(part, 0), share * PART)
         return keys
 
-    def candidates(
-        self, said: str, sentence: str, around: str, met: Mapping[int, int], most: int = 12
-    ) -> list[Candidate]:
+    def short(self, word: str) -> tuple[str, ...]:
+        """Return the words of the catalogue that may be a word of the talk cut short, as "brs" is brass."""
+        if word not in self._short:
+            begin = self._initials.get(word[:1], ()) if len(word) > 3 and word.isalpha() else ()
+            self._short[word] = tuple(key for key in begin if len(key) < len(word) - 1 and _cut_short(key, word))
+        return self._short[word]
+
+    def worth(self, words: Iterable[str]) -> float:
+        """Return how telling words are together; a word of no row tells little."""
+        return sum(self.weight.get(word, 0.5) for word in words)
+
+
+def _cut_short(short: str, word: str) -> bool:
+    """Return whether a short form has the letters of a word in their order, and ends as a short form does."""
+    letters = iter(word)
+    return all(letter in letters for letter in short) and (word.startswith(short) or not set(short[1:]) & set("aeiou"))
+
+
+@dataclass(frozen=True)
+class Met:
+    """A row that was meant before."""
+
+    ago: int
+    """How many mentions ago; 1 is the last one."""
+    times: int
+
+
+def met(codes: Sequence[int]) -> dict[int, Met]:
+    """Return of each row meant so far how long ago it was and how often."""
+    times = Counter(codes)
+    found: dict[int, Met] = {}
+    for back, at in enumerate(reversed(codes), start=1):
+        if at not in found:
+            found[at] = Met(back, times[at])
+    return found
+
+
+class Scene:
+    """A whole talk beside a catalogue, folded once: what is said of which row, and where."""
+
+    def __init__(self, words: Sequence[str], rows: Rows) -> None:
+        self.rows = rows
+        self.keys: list[frozenset[str]] = [frozenset()] * len(words)
+        self.order: list[tuple[str, ...]] = [()] * len(words)
+        short = rows.short
+        for keys, first in folded(words):
+            self.order[first] = tuple(keys)
+            meant = [whole for key in keys for whole in short(key)]
+            self.keys[first] = frozenset((*keys, *meant)) - _COMMON
+        self._places: dict[str, list[int]] = defaultdict(list)
+        for at, keys in enumerate(self.keys):
+            for key in keys:
+                self._places[key].append(at)
+        self._told: dict[int, list[tuple[int, float]]] = {}
+
+    def said(self, first: int, last: int) -> frozenset[str]:
+        """Return the telling words from a word up to another."""
+        return frozenset[str]().union(*self.keys[max(0, first) : last])
+
+    def told(self, row: int) -> list[tuple[int, float]]:
+        """Return where words of a row's name are told together, and how much of the name each time."""
+        if row not in self._told:
+            name = self.rows.rows[row].name
+            whole = self.rows.worth(name) or 1.0
+            places = sorted((at, key) for key in name for at in self._places.get(key, ()))
+            found, begin = [], 0
+            for end, (at, _) in enumerate(places):
+                while places[begin][0] < at - REACH:
+                    begin += 1
+                found.append((at, self.rows.worth({key for _, key in places[begin : end + 1]}) / whole))
+            self._told[row] = found
+        return self._told[row]
+
+    def candidates(self, first: int, last: int, before: Mapping[int, Met], most: int = 16) -> list[Candidate]:
         """Return the rows that a stretch may mean, best first.
 
         Args:
-            said: the words of the stretch.
-            sentence: the sentence it stands in.
-            around: the sentences before and after.
-            met: rows meant before, with how many mentions ago (1 is the last one).
+            first: the first word of the stretch.
+            last: the word after its last.
+            before: rows meant before.
             most: how many at most.
         """
-        scores: dict[int, float] = defaultdict(float)
-        told: dict[str, float] = {}
-        for text, weight in ((around, AROUND), (sentence, NEAR), (said, 1.0)):
-            for word in fold(text):
-                if word not in _COMMON:
-                    told[word] = max(told.get(word, 0), weight)
+        look = _Look(self, first, last, before)
+        scores = look.scores()
+        likely = sorted(scores, key=lambda at: (-scores[at], at))[: 3 * most]
+        for at in likely:
+            scores[at] += TOLD * max((share for _, share in self.told(at)), default=0.0)
+        best = sorted(likely, key=lambda at: (-scores[at], at))[:most]
+        family = {at: self.rows.rows[at].bulk for at in best}
+        return [Candidate(at, look.evidence(at, scores[at], scores[best[0]], family)) for at in best]
+
+
+class _Look:
+    """One stretch looked at: the words of it, close to it, around it."""
+
+    def __init__(self, scene: Scene, first: int, last: int, before: Mapping[int, Met]) -> None:
+        self.scene, self.first, self.last, self.before = scene, first, last, before
+        self.stretch = scene.said(first, last)
+        self.close = scene.said(first - CLOSE_BEFORE, first) | scene.said(last, last + CLOSE_AFTER)
+        self.wide = scene.said(first - WIDE_BEFORE, first) | scene.said(last, last + WIDE_AFTER)
+
+    def scores(self) -> dict[int, float]:
+        """Return how many telling words each row shares with what is said."""
+        told = dict.fromkeys(self.wide, WIDE) | dict.fromkeys(self.close, CLOSE) | dict.fromkeys(self.stretch, 1.0)
+        found: dict[int, float] = defaultdict(float)
         for word, weight in told.items():
             for key in (word, *_parts(word)):
-                for at, gain in self._index.get(key, ()):
-                    scores[at] += weight * gain
-        for at, ago in met.items():
-            scores[at] += RECENT / ago
-        best = sorted(scores, key=lambda at: (-scores[at], at))[:most]
-        words, near = set(fold(said)) - _COMMON, set(fold(sentence)) - _COMMON
-        return [self._candidate(at, scores, scores[best[0]], words, near, met) for at in best]
+                for at, gain in self.scene.rows.index.get(key, ()):
+                    found[at] += weight * gain
+        for at, one in self.before.items():
+            found[at] += RECENT / one.ago
+        return found
 
-    def _candidate(
-        self, at: int, scores: Mapping[int, float], top: float, words: set[str], near: set[str], met: Mapping[int, int]
-    ) -> Candidate:
-        name = self._names[at]
-        evidence = (
-            min(scores[at] / 10, 2.0), scores[at] / top, len(words & name) / max(1, len(words)),
-            len(words & name) / max(1, len(name)), len(near & name) / max(1, len(name)),
-            float(bool(words & self._kinds[at])), float(at in met), 1 / met[at] if at in met else 0.0,
+    @cached_property
+    def _having(self) -> int:
+        """How many rows have every known word of the stretch."""
+        known = [word for word in self.stretch if word in self.scene.rows.index]
+        if not known:
+            return len(self.scene.rows.rows)
+        having = [{at for at, _ in self.scene.rows.index[word]} for word in known]
+        return len(set.intersection(*having))
+
+    @cached_property
+    def _pairs(self) -> set[tuple[str, str]]:
+        order = [key for keys in self.scene.order[self.first : self.last] for key in keys]
+        return set(pairwise(order))
+
+    @cached_property
+    def _said_parts(self) -> set[str]:
+        return {part for word in self.stretch for part in (*_parts(word), word)}
+
+    @cached_property
+    def _last_word(self) -> str:
+        order = [key for keys in self.scene.order[self.first : self.last] for key in keys if key not in _COMMON]
+        return order[-1] if order else ""
+
+    def evidence(self, at: int, score: float, top: float, family: Mapping[int, float]) -> tuple[float, ...]:
+        """Return the numbers that `EVIDENCE` names."""
+        row, worth = self.scene.rows.rows[at], self.scene.rows.worth
+        name = worth(row.name) or 1.0
+        near = self.stretch | self.close
+        told = self.scene.told(at)
+        one = self.before.get(at)
+        met_family = [other for other in family if other in self.before]
+        said_parts = {part for word in row.name for part in (*_parts(word), word)}
+        bulks = sorted(set(family.values()))
+        rank = bulks.index(family[at]) / (len(bulks) - 1) if len(bulks) > 1 else 0.5
+        small, large = bool(_SMALL & near), bool(_LARGE & near)
+        return (
+            min(score / 10, 2.0), score / top if top else 0.0,
+            worth(self.stretch & row.everything) / (worth(self.stretch) or 1.0), worth(self.stretch & row.name) / name,
+            worth(near & row.name) / name, worth((near | self.wide) & row.name) / name,
+            max((share for place, share in told if place < self.first), default=0.0),
+            max((share for place, share in told if place >= self.first), default=0.0),
+            max((share for _, share in told), default=0.0),
+            float(bool(self.stretch) and self.stretch <= row.everything),
+            1 / max(1, self._having) if self.stretch else 0.0,
+            float(self._last_word in row.name) if self._last_word else 0.0,
+            float(bool(self.stretch & row.kind)), float(bool(self.close & row.kind)),
+            float(bool(self.stretch & row.numbers)), float(bool(self.close & row.numbers)),
+            float(bool(self.wide & row.numbers)), float(row.price in near if row.price else 0.0),
+            float(bool(self.stretch & row.colour)), float(bool(self.close & row.colour)),
+            float(bool(self._pairs & set(pairwise(row.order)))),
+            len(self._said_parts & said_parts) / max(1, len(said_parts)),
+            float(one is not None), 1 / one.ago if one else 0.0, min(one.times, 8) / 8 if one else 0.0,
+            float(one is not None and met_family == [at]),
+            (1 - rank if small else rank) if small != large else 0.5,
+            float(not self.stretch), min(self.last - self.first, 8) / 8, len(met_family) / len(family),
         )  # fmt: skip
-        return Candidate(at, evidence)
-
-
-def ago(codes: Sequence[int]) -> dict[int, int]:
-    """Return how many mentions ago each row was last meant."""
-    found: dict[int, int] = {}
-    for back, at in enumerate(reversed(codes), start=1):
-        found.setdefault(at, back)
-    return found

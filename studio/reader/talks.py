@@ -8,10 +8,9 @@ from pathlib import Path
 
 from studio import catalogue
 from studio.model import Catalogue
-from studio.reader.marks import OFFER_KEYS, OFFER_KINDS, Mark, WrongMark, read_date, read_mark
+from studio.reader.marks import KINDS, OFFER_KEYS, OFFER_KINDS, Mark, WrongMark, read_date, read_mark
 from studio.settings import CatalogueChoices
 
-KINDS = ("step", "tip", "fact", "warning", "offer", "chat", "greeting", "viewer")
 HEAD = ("talk", "hand", "craft", "voice", "situation", "currency", "recorded", "catalogue")
 MAY = ("market", "units", "speakers", "makes")
 _LINE = re.compile(r"(?P<kind>[a-z]+)(?: (?P<speaker>[A-Z]))?(?: (?P<pause>\d+(?:\.\d+)?))?: (?P<text>.+)")

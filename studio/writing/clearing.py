@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from studio.writing import wording, worth
-from studio.writing.marks import Mark
+from studio.writing.marks import SentenceMark
 from studio.writing.redaction import Working, applied
 
 SHORT = 4
@@ -19,7 +19,7 @@ _TAKEN_OUT = {
 }
 
 
-def unfit(working: Working, found: list[Mark]) -> str:
+def unfit(working: Working, found: list[SentenceMark]) -> str:
     """Take out the clauses that must not be printed; return why the sentence cannot stay, where that is not enough."""
     if any(mark.kind == "offer" for mark in found):
         return "told in the offer box"
@@ -32,7 +32,7 @@ def unfit(working: Working, found: list[Mark]) -> str:
     if why != "nothing left":
         _without_hanging_start(working, why)
     hangs = why != "nothing left" and not _has_main_clause(working.text)
-    return why if hangs or not worth.words(working.text) else ""
+    return why if hangs or not worth.said_words(working.text) else ""
 
 
 _WAITS = re.compile(
@@ -46,7 +46,7 @@ _WAITS = re.compile(
 def _without_hanging_start(working: Working, why: str) -> None:
     """Take out an opening clause that belonged to what was taken out beside it ("which is the cheapest there")."""
     stretches = wording.clauses(working.text)
-    first = worth.words(working.text)[:1]
+    first = worth.said_words(working.text)[:1]
     if len(stretches) > 1 and first and first[0] in {"which", "who", "whose", "where"}:
         working.replace(*stretches[0], "", why)
     out = next((edit for edit in working.edits if not edit.shown and edit.rule in _TAKEN_OUT.values()), None)
@@ -66,7 +66,7 @@ def _figure_left(text: str) -> bool:
     return any(char.isdigit() for char in text)
 
 
-def _cleared(working: Working, out: Sequence[Mark], found: list[Mark], reason: str) -> bool:
+def _cleared(working: Working, out: Sequence[SentenceMark], found: list[SentenceMark], reason: str) -> bool:
     """Take the words of the marks out with their clauses; return whether none of them is left."""
     spoken = [_as_it_stands(mark, working.source, found).lower() for mark in out]
     keep = [
@@ -86,7 +86,7 @@ def _cleared(working: Working, out: Sequence[Mark], found: list[Mark], reason: s
     return wording.without_clauses(working, bad, good, reason)
 
 
-def _as_it_stands(mark: Mark, source: str, found: list[Mark]) -> str:
+def _as_it_stands(mark: SentenceMark, source: str, found: list[SentenceMark]) -> str:
     """Return the words of a mark with what is already shown in place of some of them ("ten grams": "10 g")."""
     text = source[mark.start : mark.end]
     inside = [one for one in found if one.shown is not None and mark.start <= one.start < one.end <= mark.end]
@@ -95,7 +95,7 @@ def _as_it_stands(mark: Mark, source: str, found: list[Mark]) -> str:
     return text
 
 
-def _overlaps_any(mark: Mark, others: Sequence[Mark]) -> bool:
+def _overlaps_any(mark: SentenceMark, others: Sequence[SentenceMark]) -> bool:
     return any(mark.start < other.end and other.start < mark.end for other in others)
 
 
@@ -124,7 +124,7 @@ def _price_phrases(working: Working, spoken: Sequence[str]) -> None:
         if not hit:
             continue
         rest = clause[: hit.start()] + clause[hit.end() :]
-        hangs = set(worth.words(rest)) <= _LEFT_HANGING or (
+        hangs = set(worth.said_words(rest)) <= _LEFT_HANGING or (
             worth.has_finite_verb(clause) and not worth.has_finite_verb(rest)
         )
         first, last = (0, len(clause)) if hangs else hit.span()
@@ -144,7 +144,7 @@ def without_tail(working: Working) -> None:
         kept = text[:start].rstrip(" ,;:–—-")
         good = (
             worth.has_finite_verb(text[start:])
-            and len(worth.words(kept)) > SHORT
+            and len(worth.said_words(kept)) > SHORT
             and worth.has_finite_verb(kept)
             and not wording.depends(kept)
         )

@@ -3,32 +3,15 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache, lru_cache
 
+from studio import rule_files
 from studio.model import Catalogue, Chapter, Document, Sentence, Span
 from studio.writing import clearing, joining, wording, worth
-from studio.writing.marks import Mark, marks
+from studio.writing.marks import SentenceMark, marks
 from studio.writing.redaction import Working, tidied
 from studio.writing.written import Draft, LeftOut, Line, Link, Section
 
 _OFFER_WORDS = re.compile(r"\b(?:offers?|deals?|sale|selling|promotions?|bargains?)\b", re.IGNORECASE)
-
-
-class _Same:
-    """Compares by identity, so that the draft of a document in hand is made once for all outputs."""
-
-    def __init__(self, document: Document, catalogue: Catalogue, keep_names: tuple[str, ...]) -> None:
-        self.document, self.catalogue, self.keep_names = document, catalogue, keep_names
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and (
-            self.document is other.document
-            and self.catalogue is other.catalogue
-            and self.keep_names == other.keep_names
-        )
-
-    def __hash__(self) -> int:
-        return hash((id(self.document), id(self.catalogue)))
 
 
 def draft(document: Document, catalogue: Catalogue, keep_names: tuple[str, ...] = ()) -> Draft:
@@ -39,16 +22,10 @@ def draft(document: Document, catalogue: Catalogue, keep_names: tuple[str, ...] 
         catalogue: where names come from.
         keep_names: people who agreed to be named.
     """
-    return _draft(_Same(document, catalogue, keep_names))
-
-
-@lru_cache(maxsize=1)
-def _draft(given: _Same) -> Draft:
-    document = given.document
-    known = marks(document, given.catalogue)
+    known = marks(document, catalogue)
     kept: list[Line] = []
     left: list[LeftOut] = []
-    agreed = {name.lower() for name in given.keep_names}
+    agreed = {name.lower() for name in keep_names}
     opening_ms = document.chapters[1].start_ms if len(document.chapters) > 1 else 0
     offer_chapters = _chapters_with_offers(document, known)
     for sentence in document.sentences:
@@ -61,13 +38,13 @@ def _draft(given: _Same) -> Draft:
                 left.append(LeftOut(line.text, why, line.start_ms, line.end_ms))
             else:
                 kept.append(line)
-    lines_, merged = joining.joined(kept, document)
+    lines_, merged = joining.lines_joined(kept, document)
     lines_, twice = joining.without_duplicates(lines_)
     left = sorted([*left, *merged, *twice], key=lambda one: one.start_ms)
     return _sections(lines_, document.chapters, tuple(left))
 
 
-def _chapters_with_offers(document: Document, known: dict[int, list[Mark]]) -> list[Span]:
+def _chapters_with_offers(document: Document, known: dict[int, list[SentenceMark]]) -> list[Span]:
     """Return the chapters that mostly tell offers: from the first offer in them to their end."""
     starts = [chapter.start_ms for chapter in document.chapters]
     ends = [*starts[1:], document.recording.duration_ms]
@@ -82,7 +59,7 @@ def _chapters_with_offers(document: Document, known: dict[int, list[Mark]]) -> l
 
 def _out_of_place(line: Line, left: Sequence[LeftOut], offer_chapters: Sequence[Span]) -> str:
     """Return why a line cannot stay where it is: it speaks of somebody who is out, or it only leads to an offer."""
-    first = worth.words(line.text)[:1]
+    first = worth.said_words(line.text)[:1]
     about_somebody = bool(first) and first[0] in {"he", "she", "his", "her", "he's", "she's"} and not line.holds_fact
     if about_somebody and left and left[-1].reason in {"aside", "names a person", "opening talk"}:
         return "aside"
@@ -93,7 +70,7 @@ def _out_of_place(line: Line, left: Sequence[LeftOut], offer_chapters: Sequence[
     return ""
 
 
-def _agreed(mark: Mark, sentence: Sentence, agreed: set[str]) -> bool:
+def _agreed(mark: SentenceMark, sentence: Sentence, agreed: set[str]) -> bool:
     return mark.kind == "named" and sentence.text[mark.start : mark.end].lower() in agreed
 
 
@@ -101,7 +78,7 @@ def _agreed(mark: Mark, sentence: Sentence, agreed: set[str]) -> bool:
 
 
 def _written(
-    sentence: Sentence, found: list[Mark], document: Document, *, opening: bool
+    sentence: Sentence, found: list[SentenceMark], document: Document, *, opening: bool
 ) -> tuple[list[Line], list[LeftOut]]:
     """Return the lines that come of one sentence, and what of it was left out."""
     said = Span(start_ms=sentence.start_ms, end_ms=sentence.end_ms)
@@ -114,7 +91,7 @@ def _written(
     reason = "" if wanted else clearing.unfit(working, found)
     if reason:
         return [], [_left(sentence, reason)]
-    wording.write(working)
+    wording.reword(working)
     clearing.without_tail(working)
     whole = _why_not(_line(working, sentence, found), opening=opening)
     lines, left = [], []
@@ -126,7 +103,7 @@ def _written(
         why = why or (whole if talk and not wanted and not (opening and _is_intro(line.text)) else "")
         if why:
             left.append(_left(sentence, why, piece.start, piece.end))
-        elif worth.words(line.text):
+        elif worth.said_words(line.text):
             lines.append(line)
     return lines, left
 
@@ -145,7 +122,7 @@ def _overlaps(span: Span, others: Iterable[Span]) -> bool:
     return any(span.start_ms < other.end_ms and other.start_ms < span.end_ms for other in others)
 
 
-def _at(working: Working, mark: Mark) -> tuple[int, int]:
+def _at(working: Working, mark: SentenceMark) -> tuple[int, int]:
     """Return the place of a mark in the text as it stands; marks are laid from the last to the first."""
     return mark.start - working.start, mark.end - working.start
 
@@ -170,25 +147,19 @@ def _why_not(line: Line, *, opening: bool) -> str:
 
 
 def _says_too_little(line: Line) -> str:
-    said = worth.words(line.text)
+    said = worth.said_words(line.text)
     if len(said) <= clearing.SHORT and not line.holds_figure and not wording.protected() & set(said):
         return "says nothing by itself"
     talk = line.kind == "talk" and not line.holds_figure and not joining.is_list(line.text)
     return "fragment" if talk and not worth.has_finite_verb(line.text) else ""
 
 
-@cache
-def _intro_patterns() -> tuple[re.Pattern[str], ...]:
-    return tuple(re.compile(pattern, re.IGNORECASE) for pattern in worth.rules()["intro"]["patterns"])
-
-
 def _is_intro(text: str) -> bool:
-    return any(pattern.search(text) for pattern in _intro_patterns()) or bool(
-        re.match(worth.rules()["intro"]["is_a"], text, re.IGNORECASE)
-    )
+    opens = rule_files.pattern(worth.FILE, "intro", "is_a").match(text) is not None
+    return opens or any(pattern.search(text) for pattern in rule_files.patterns(worth.FILE, "intro", "patterns"))
 
 
-def _line(piece: Working, sentence: Sentence, found: list[Mark]) -> Line:
+def _line(piece: Working, sentence: Sentence, found: list[SentenceMark]) -> Line:
     part = replace(piece.part(), sentence=sentence.index)
     text = tidied(piece.text)
     inside = [mark for mark in found if mark.start < piece.end and piece.start < mark.end]
@@ -198,7 +169,7 @@ def _line(piece: Working, sentence: Sentence, found: list[Mark]) -> Line:
     return Line(text, worth.kind_of(text), start, end, (part,), _links(text, inside, sentence), fact, figure)
 
 
-def _links(text: str, inside: list[Mark], sentence: Sentence) -> tuple[Link, ...]:
+def _links(text: str, inside: list[SentenceMark], sentence: Sentence) -> tuple[Link, ...]:
     links: list[Link] = []
     for mark in inside:
         name = mark.shown if mark.shown is not None else sentence.text[mark.start : mark.end]

@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable
 from functools import cache
 
-from studio import quantity
+from studio import quantity, rule_files
 from studio.writing import worth
 
 LONGEST = 1.3
@@ -44,7 +44,7 @@ def refuse(sentence: str, rewrite: str, names: Iterable[str] = ()) -> str:
         ("a mark of doubt differs", _doubts(sentence) != _doubts(rewrite)),
         ("words are new", len(_content(rewrite) - _content(sentence)) > NEW_WORDS),
         ("too much is gone", len(_content(sentence) - _content(rewrite)) > max(1, len(_content(sentence)) // 3)),
-        ("it is too long", len(worth.words(rewrite)) > LONGEST * len(worth.words(sentence)) + 1),
+        ("it is too long", len(worth.said_words(rewrite)) > LONGEST * len(worth.said_words(sentence)) + 1),
         ("it is more than one sentence", _sentences(rewrite) > _sentences(sentence)),
         ("signs of mark-up", any(sign in rewrite for sign in "<>[]{}|`\n") or "http" in rewrite.lower()),
     )
@@ -52,7 +52,7 @@ def refuse(sentence: str, rewrite: str, names: Iterable[str] = ()) -> str:
 
 
 def _doubts(text: str) -> int:
-    return text.count(worth.rules()["added"]["unsettled"])
+    return text.count(rule_files.text(worth.FILE, "added", "unsettled"))
 
 
 def _amounts(text: str) -> list[tuple[object, ...]]:
@@ -70,12 +70,12 @@ def _names(text: str) -> Counter[str]:
 @cache
 def _protected() -> tuple[dict[str, str], frozenset[str]]:
     """Return each form of a protected word with its stem, and the number words, which are compared as words too."""
-    rules = worth.rules()["protected"]
-    plain = [word for name in ("negations", "hedges", "actions", "places") for word in rules[name].split()]
+    kinds = ("negations", "hedges", "actions", "places")
+    plain = [word for kind in kinds for word in worth.listed("protected", kind)]
     forms = {word: word for word in plain if "-" not in word}
-    for verb in rules["actions"].split():
+    for verb in rule_files.text(worth.FILE, "protected", "actions").split():
         forms |= dict.fromkeys(worth.forms_of(verb), verb)
-    return forms, frozenset(rules["numbers"].split())
+    return forms, worth.listed("protected", "numbers")
 
 
 def _guarded(text: str) -> list[str]:
@@ -83,19 +83,19 @@ def _guarded(text: str) -> list[str]:
     forms, numbers = _protected()
     return [
         "not" if word.endswith("n't") or word in {"not", "cannot"} else forms.get(word, word)
-        for word in worth.words(text)
+        for word in worth.said_words(text)
         if word in forms or word in numbers or word.endswith("n't")
     ]
 
 
 def _kept(text: str, these: frozenset[str]) -> Counter[str]:
-    return Counter(word for word in worth.words(text) if word in these)
+    return Counter(word for word in worth.said_words(text) if word in these)
 
 
 def _content(text: str) -> set[str]:
     """Return the stems of the words that carry meaning."""
-    small = worth.rules()["polish"]["small_words"].split()
-    return {_stem(word) for word in worth.words(text) if word not in small and not word.endswith("n't")}
+    small = worth.listed("polish", "small_words")
+    return {_stem(word) for word in worth.said_words(text) if word not in small and not word.endswith("n't")}
 
 
 def _stem(word: str) -> str:

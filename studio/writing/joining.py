@@ -8,7 +8,7 @@ from math import ceil
 
 from studio.model import Document
 from studio.writing import wording, worth
-from studio.writing.redaction import Edit, Part, Working, rebuilt
+from studio.writing.redaction import Edit, SaidPart, Working, rebuilt
 from studio.writing.written import LeftOut, Line, Link
 
 LONG_WORDS = 24
@@ -28,14 +28,14 @@ DUPLICATE = 0.7
 def pieces(working: Working) -> list[Working]:
     """Part a sentence where a clause could stand by itself; every piece keeps its own edits."""
     text = working.text
-    is_long = len(worth.words(text)) > LONG_WORDS
+    is_long = len(worth.said_words(text)) > LONG_WORDS
     for start, end in wording.joints(text, long=is_long):
         if not working.is_plain(start, end):
             continue
         first, second = _parted(working, start, end)
-        wording.write(first)
-        wording.write(second)
-        return [*([first] if worth.words(first.text) else []), *pieces(second)]
+        wording.reword(first)
+        wording.reword(second)
+        return [*([first] if worth.said_words(first.text) else []), *pieces(second)]
     return [working]
 
 
@@ -52,7 +52,7 @@ def _parted(working: Working, start: int, end: int) -> tuple[Working, Working]:
     )
 
 
-def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[LeftOut]]:
+def lines_joined(lines: list[Line], document: Document) -> tuple[list[Line], list[LeftOut]]:
     """Give each fragment a place: an item of a list where it holds a fact, part of the sentence before, or out."""
     kept: list[Line] = []
     left: list[LeftOut] = []
@@ -61,12 +61,12 @@ def joined(lines: list[Line], document: Document) -> tuple[list[Line], list[Left
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
         elif worth.has_finite_verb(line.text) or _put_back(line, document):
             kept.append(line)
-        elif line.holds_figure or re.search(r"\d", line.text):
+        elif line.holds_figure or any(map(str.isdecimal, line.text)):
             kept.append(replace(line, kind="item", text=line.text.rstrip(".")))
         elif (
             kept
             and kept[-1].kind != "item"
-            and len(worth.words(line.text)) > SHORTEST_JOINED
+            and len(worth.said_words(line.text)) > SHORTEST_JOINED
             and _fit_together(kept[-1], line)
         ):
             kept[-1] = _together(kept[-1], line, document)
@@ -103,7 +103,7 @@ def _follows(before: Line, line: Line) -> bool:
 
 def _fit_together(before: Line, line: Line) -> bool:
     close = line.start_ms - before.end_ms < 4000 or (is_list(line.text) and _follows(before, line))
-    return close and len(worth.words(before.text)) + len(worth.words(line.text)) <= LONGEST_WORDS
+    return close and len(worth.said_words(before.text)) + len(worth.said_words(line.text)) <= LONGEST_WORDS
 
 
 def _together(before: Line, line: Line, document: Document) -> Line:
@@ -118,14 +118,14 @@ def _together(before: Line, line: Line, document: Document) -> Line:
     )  # fmt: skip
 
 
-def _lowered(part: Part, line: Line, document: Document) -> Part:
+def _lowered(part: SaidPart, line: Line, document: Document) -> SaidPart:
     """Return the part without the capital of its sentence, unless a name or "I" begins it."""
     first = document.sentences[part.sentence].text[part.start : part.end].lstrip()[:1]
     at = document.sentences[part.sentence].text.find(first, part.start) if first else -1
     named = (
         any(link.start == 0 for link in line.links)
-        or worth.words(line.text)[0] == "i"
-        or worth.words(line.text)[0].startswith("i'")
+        or worth.said_words(line.text)[0] == "i"
+        or worth.said_words(line.text)[0].startswith("i'")
     )
     if at < 0 or named or not first.isupper() or any(edit.start <= at < edit.end for edit in part.edits):
         return part
@@ -151,7 +151,7 @@ def without_duplicates(lines: Sequence[Line]) -> tuple[list[Line], list[LeftOut]
 
     A sentence that holds a number which its twin does not say is none.
     """
-    bags = [frozenset(worth.words(line.text)) for line in lines]
+    bags = [frozenset(worth.said_words(line.text)) for line in lines]
     common = Counter(word for bag in bags for word in bag)
     kept: dict[int, int] = {}  # place of a line -> place of the longest of its twins
     left: list[LeftOut] = []

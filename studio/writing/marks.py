@@ -9,7 +9,7 @@ from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import Literal
 
-from studio import quantity
+from studio import quantity, rule_files
 from studio.model import Catalogue, Document, Measure, Product, Sentence, Span
 from studio.writing import people, worth
 
@@ -45,7 +45,7 @@ def _read(text: str) -> tuple[quantity.Found, ...]:
 
 
 @dataclass(frozen=True)
-class Mark:
+class SentenceMark:
     """Something known about the characters `start` to `end` of a sentence."""
 
     start: int
@@ -87,10 +87,10 @@ def _narrowed(text: str, start: int, end: int, heard: str) -> tuple[int, int]:
     return start, start + len(text[start:end].rstrip(" ,.;:!?"))
 
 
-def marks(document: Document, catalogue: Catalogue) -> dict[int, list[Mark]]:
+def marks(document: Document, catalogue: Catalogue) -> dict[int, list[SentenceMark]]:
     """Return all marks by sentence index; those that replace words do not overlap, the first to be found stands."""
     places = Places(document.sentences)
-    found: dict[int, list[Mark]] = defaultdict(list)
+    found: dict[int, list[SentenceMark]] = defaultdict(list)
     everything = (
         _corrections(document, places), _sizes(document, places), _names(document, places, catalogue.by_code()),
         _spellings(document, places), _findings(document, places), _offers(document, places),
@@ -104,24 +104,24 @@ def marks(document: Document, catalogue: Catalogue) -> dict[int, list[Mark]]:
             if not clash:
                 found[index].append(mark)
             elif mark.kind == "name":
-                found[index].append(Mark(mark.start, mark.end, "name", None, mark.code))
+                found[index].append(SentenceMark(mark.start, mark.end, "name", None, mark.code))
     return dict(found)
 
 
-def _corrections(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+def _corrections(document: Document, places: Places) -> Iterator[tuple[int, SentenceMark]]:
     for correction in document.corrections:
         for index, _, _ in places.of(correction):
             text = document.sentences[index].text.lower()
             wrong = text.find(correction.wrong.lower())
             right = text.find(correction.right.lower(), wrong + 1) if correction.right else -1
             if 0 <= wrong < right and correction.wrong.lower() != correction.right.lower():
-                yield index, Mark(wrong, right, "withdrawn", "")
-                yield index, Mark(right, right + len(correction.right), "fact")
+                yield index, SentenceMark(wrong, right, "withdrawn", "")
+                yield index, SentenceMark(right, right + len(correction.right), "fact")
             elif wrong >= 0:
-                yield index, Mark(wrong, wrong + len(correction.wrong), "withdrawn")
+                yield index, SentenceMark(wrong, wrong + len(correction.wrong), "withdrawn")
 
 
-def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+def _sizes(document: Document, places: Places) -> Iterator[tuple[int, SentenceMark]]:
     for measure in document.measures:
         kind = measure.dimension.removesuffix("_range")
         for index, start, end in places.of(measure, measure.heard):
@@ -129,14 +129,17 @@ def _sizes(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
             heard = document.sentences[index].text[start:end]
             place = _size_alone(measure, heard) if sure and heard.lower() == measure.heard.lower() else None
             if place is None and measure.replaces == measure.heard:
-                yield index, Mark(start, end, "withdrawn")
+                yield index, SentenceMark(start, end, "withdrawn")
             elif place is None:
-                yield index, Mark(start, end, "size")
+                yield index, SentenceMark(start, end, "size")
                 if measure.state == "ask":
-                    yield index, Mark(end, end, "unsettled", f" {worth.rules()['added']['unsettled']}")
+                    yield (
+                        index,
+                        SentenceMark(end, end, "unsettled", f" {rule_files.text(worth.FILE, 'added', 'unsettled')}"),
+                    )
             else:
                 shown = quantity.show(measure.values, measure.unit, measure.dimension)
-                yield index, Mark(start + place[0], start + place[1], "size", shown)
+                yield index, SentenceMark(start + place[0], start + place[1], "size", shown)
 
 
 def _size_alone(measure: Measure, heard: str) -> tuple[int, int] | None:
@@ -162,14 +165,14 @@ def _reads_as(read: tuple[quantity.Found, ...], bare: str, measure: Measure) -> 
     return read[0].exact == measure.values or (one_side_twice and read[0].exact[0] == measure.values[0])
 
 
-def _names(document: Document, places: Places, products: dict[str, Product]) -> Iterator[tuple[int, Mark]]:
+def _names(document: Document, places: Places, products: dict[str, Product]) -> Iterator[tuple[int, SentenceMark]]:
     seen: set[str] = set()
     opening_ms = document.chapters[1].start_ms if len(document.chapters) > 1 else 0
     for mention in sorted(document.mentions, key=lambda one: one.start_ms):
         product = products.get(mention.code or "")
         for index, start, end in places.of(mention, mention.heard):
             if product is None or mention.state != "confirmed":
-                yield index, Mark(start, end, "fact")
+                yield index, SentenceMark(start, end, "fact")
                 continue
             first = product.code not in seen and mention.role in {"shown", "gift"} and mention.start_ms >= opening_ms
             seen |= {product.code} if first else set()
@@ -178,7 +181,7 @@ def _names(document: Document, places: Places, products: dict[str, Product]) -> 
             if _says_most_of(text[start:end], product.name, 0.6 if first else 1):
                 yield from ((index, mark) for mark in _name(text, start, end, text[start:end], product))
             else:
-                yield index, Mark(start, end, "name", None, product.code)
+                yield index, SentenceMark(start, end, "name", None, product.code)
 
 
 def _core(text: str, start: int, end: int, name: str) -> tuple[int, int]:
@@ -208,16 +211,18 @@ def _in_name(word: str, listed: set[str]) -> str:
 
 
 def _stems(said: str) -> set[str]:
-    return {word.rstrip("s") for word in worth.words(said) if not word.isdigit()}
+    return {word.rstrip("s") for word in worth.said_words(said) if not word.isdigit()}
 
 
 def _says_most_of(heard: str, name: str, share: float = 0.6) -> bool:
     """Return whether enough of the name was said that the whole name can stand in its place."""
     listed = _stems(_TRAILING_SIZE.sub("", name))
-    return bool(listed) and len({_in_name(word, listed) for word in worth.words(heard)} - {""}) >= share * len(listed)
+    return bool(listed) and len({_in_name(word, listed) for word in worth.said_words(heard)} - {""}) >= share * len(
+        listed
+    )
 
 
-def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iterator[Mark]:
+def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iterator[SentenceMark]:
     """Yield the mark that puts the catalogue's name in place of the words heard, and one for words that repeat it."""
     name = printed_name(product, heard)
     article = next((word for word in _ARTICLES if heard.lower().startswith(word)), "")
@@ -225,14 +230,14 @@ def _name(text: str, start: int, end: int, heard: str, product: Product) -> Iter
     after = re.match(r"\s+([\w'-]+)", text[end:])
     if after and (after[1].lower().rstrip("s") in _stems(name) or after[1].lower() in {"one", "ones"}):
         end += after.end()
-    yield Mark(start + len(article), end, "name", name, product.code)
+    yield SentenceMark(start + len(article), end, "name", name, product.code)
     clause = re.match(r",\s+(?:the|that's the|in the|this is the) [\w' -]{1,40}(?=[,.])", text[end:])
     if (
         clause
         and _stems(clause[0]) <= again | {"that'", "i", "that's"}
-        and any(word.isdigit() or word in worth.words(name) for word in worth.words(clause[0]))
+        and any(word.isdigit() or word in worth.said_words(name) for word in worth.said_words(clause[0]))
     ):
-        yield Mark(end, end + clause.end(), "repeated", "")
+        yield SentenceMark(end, end + clause.end(), "repeated", "")
 
 
 def printed_name(product: Product, heard: str = "") -> str:
@@ -242,15 +247,15 @@ def printed_name(product: Product, heard: str = "") -> str:
     return product.name if said_size or len(short) < 4 else short
 
 
-def _spellings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+def _spellings(document: Document, places: Places) -> Iterator[tuple[int, SentenceMark]]:
     for spelling in document.spellings:
         for index, start, end in places.of(spelling, spelling.heard):
             text = document.sentences[index].text
             if text[start:end].lower() == spelling.heard.lower() and text[start - 1 : start] != "-":
-                yield index, Mark(start, end, "spelling", spelling.shown)
+                yield index, SentenceMark(start, end, "spelling", spelling.shown)
 
 
-def _findings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+def _findings(document: Document, places: Places) -> Iterator[tuple[int, SentenceMark]]:
     kinds: dict[str, MarkKind] = {
         "contradiction": "said wrong",
         "private_detail": "private",
@@ -263,24 +268,24 @@ def _findings(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
             continue
         start = sentence.text.lower().find(finding.heard.lower()) if finding.heard else 0
         end = start + len(finding.heard) if start >= 0 and finding.heard else len(sentence.text)
-        yield sentence.index, Mark(max(0, start), end, kinds[finding.kind])
+        yield sentence.index, SentenceMark(max(0, start), end, kinds[finding.kind])
 
 
-def _offers(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+def _offers(document: Document, places: Places) -> Iterator[tuple[int, SentenceMark]]:
     for offer in document.offers:
         sentence = places.at(offer.start_ms)
         if sentence is not None:
-            yield sentence.index, Mark(0, len(sentence.text), "offer")
+            yield sentence.index, SentenceMark(0, len(sentence.text), "offer")
 
 
-def _cautions(document: Document, places: Places) -> Iterator[tuple[int, Mark]]:
+def _cautions(document: Document, places: Places) -> Iterator[tuple[int, SentenceMark]]:
     for ms in {ms for caution in document.cautions for ms in caution.triggers_ms}:
         sentence = places.at(ms)
         if sentence is not None:
-            yield sentence.index, Mark(0, len(sentence.text), "fact")
+            yield sentence.index, SentenceMark(0, len(sentence.text), "fact")
 
 
-def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
+def _prices(document: Document) -> Iterator[tuple[int, SentenceMark]]:
     """Mark what was said of money and of catalogue pages: both are printed from the catalogue alone."""
     listed = {supply.price for supply in document.supplies if supply.price is not None}
     for sentence in document.sentences:
@@ -288,7 +293,7 @@ def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
             bare = found.kind == "number" and found.exact and found.value.denominator != 1 and found.value in listed
             either = any(len(unit) == 3 and unit.isupper() for unit in found.ambiguous)
             if bare or found.kind.startswith("currency") or (either and found.value in listed):
-                yield sentence.index, Mark(found.start, found.end, "price")
+                yield sentence.index, SentenceMark(found.start, found.end, "price")
             elif found.kind in {
                 "count",
                 "size",
@@ -300,13 +305,15 @@ def _prices(document: Document) -> Iterator[tuple[int, Mark]]:
                 "percent",
                 "thickness",
             }:
-                yield sentence.index, Mark(found.start, found.end, "figure")
+                yield sentence.index, SentenceMark(found.start, found.end, "figure")
         for page in _PAGE.finditer(sentence.text):
-            yield sentence.index, Mark(page.start(), page.end(), "price")
+            yield sentence.index, SentenceMark(page.start(), page.end(), "price")
 
 
-def _people(document: Document, catalogue: Catalogue) -> Iterator[tuple[int, Mark]]:
+def _people(document: Document, catalogue: Catalogue) -> Iterator[tuple[int, SentenceMark]]:
     """Mark the names of people in every sentence that has one; words of the catalogue are none."""
     names = [product.name for product in catalogue.products] + [mention.heard for mention in document.mentions]
-    for index, start, end in people.named(document.sentences, lambda: {w for name in names for w in worth.words(name)}):
-        yield index, Mark(start, end, "named")
+    for index, start, end in people.people_named(
+        document.sentences, lambda: {w for name in names for w in worth.said_words(name)}
+    ):
+        yield index, SentenceMark(start, end, "named")

@@ -1,79 +1,82 @@
-"""The shape of the post: title, opening, sections of steps, lists and paragraphs, pictures and their descriptions."""
+"""The shape of the post: title, opening, supplies by kind, pictures and their descriptions."""
 
-import re
-from collections.abc import Iterator, Sequence
-from functools import cache
+from collections.abc import Sequence
 from pathlib import PurePath
-from typing import Any
 
-from studio import quantity, text, timecode
+from studio import quantity, rule_files, text, timecode
 from studio.model import Catalogue, Document, Still
 from studio.settings import Settings
 from studio.settled import settled
-from studio.writing import printed, sheet_plans, worth
-from studio.writing.draft import draft
-from studio.writing.written import Draft, Line, Section
+from studio.writing import printed, sectioning, sheet_plans, worth
+from studio.writing.facts import (
+    ChapterRow,
+    Facts,
+    Group,
+    Picture,
+    PostSentence,
+    ShopFacts,
+    SupplyGroup,
+    SupplyRow,
+    TextRun,
+)
+from studio.writing.written import Draft
 
 ALT_LENGTH = 125
 TITLE_LENGTH = 65
-STEP_SENTENCES = 3
-PARAGRAPH_SENTENCES = 4
-HOW_TO_STEPS = 8
 
 
-def facts(document: Document, catalogue: Catalogue, settings: Settings, worded: Draft | None = None) -> dict[str, Any]:
-    """Return everything settled that a template may print, as plain text, numbers, lists and dictionaries.
+def facts(document: Document, catalogue: Catalogue, settings: Settings, written: Draft) -> Facts:
+    """Return everything settled that a template may print.
 
     Args:
         document: everything known.
         catalogue: where names, prices and links come from.
         settings: the person's choices.
-        worded: a draft with other wording, in place of the rules' own.
+        written: the draft.
     """
-    written = worded or draft(document, catalogue, settings.publishing.keep_names)
     sure = settled(document)
-    names = titles(sure, written)
+    names = title_candidates(sure, written)
     on = printed.publishing_day(document, settings)
     rows = printed.supply_rows(sure, catalogue, settings)
-    shape = shape_of(written)
+    shape = sectioning.shape_of(written)
     stills = pictures(sure, catalogue, written)
-    return {
-        "title": names[0],
-        "titles": names,
-        "slug": text.slug(names[0], document.recording.sha256[:12]),
-        "shape": shape,
-        "language": document.transcript.language,
-        "date": on.isoformat(),
-        "day": printed.day(on),
-        "minutes": max(1, round(document.recording.duration_ms / 60_000)),
-        "disclosure": printed.disclosure(settings),
-        "shop": {
-            "name": text.one_line(settings.shop.name),
-            "url": text.link(settings.shop.url),
-            "contact": text.one_line(settings.shop.contact),
-            "author": text.one_line(settings.shop.author),
-        },
-        "promo": printed.promo_code(document, settings),
-        "hero": next((still for still in stills if still["subject"] == "hero"), stills[0] if stills else None),
-        "intro": opening(names[0], written, document),
-        "offers": printed.offers(sure, catalogue, settings),
-        "supplies": rows,
-        "groups": grouped(rows),
-        "cuts": printed.cuts(sure),
-        "layouts": sheet_plans.shown(document, catalogue, settings),
-        "measures": printed.measures(sure),
-        "sections": sections(written, sure, catalogue, stills, shape),
-        "cost": printed.cost(rows, settings),
-        "cautions": printed.cautions(document),
-        "deferral": printed.added("deferral"),
-        "chapters": [
-            {"clock": timecode.clock(one.start_ms), "title": text.one_line(one.title)} for one in document.chapters
-        ],
-        "price_note": _price_note(sure, settings) if any(row["price"] for row in rows) else "",
-        "market": settings.publishing.market,
-        "catalogue": text.one_line(document.catalogue.source) if document.catalogue else "",
-        "site_url": text.link(settings.publishing.site_url),
-    }
+    return Facts(
+        title=names[0],
+        titles=names,
+        slug=text.slug(names[0], document.recording.sha256[:12]),
+        shape=shape,
+        language=document.transcript.language,
+        date=on.isoformat(),
+        day=printed.day(on),
+        minutes=max(1, round(document.recording.duration_ms / 60_000)),
+        disclosure=printed.disclosure(settings),
+        shop=_shop(settings),
+        promo=printed.promo(document, settings),
+        hero=next((still for still in stills if still.subject == "hero"), stills[0] if stills else None),
+        intro=opening_sentences(names[0], written, document),
+        offers=printed.offer_rows(sure, catalogue, settings),
+        supplies=rows,
+        groups=grouped(rows),
+        cuts=printed.cut_rows(sure),
+        layouts=sheet_plans.sheet_rows(document, catalogue, settings),
+        measures=printed.measure_rows(sure),
+        sections=sectioning.sections(written, sure, stills, shape),
+        cost=printed.total_cost(rows, settings),
+        cautions=printed.caution_rows(document),
+        deferral=printed.added("deferral"),
+        chapters=tuple(ChapterRow(timecode.clock(one.start_ms), text.one_line(one.title)) for one in document.chapters),
+        price_note=_price_note(sure, settings) if any(row.price for row in rows) else "",
+        market=settings.publishing.market,
+        catalogue=text.one_line(document.catalogue.source) if document.catalogue else "",
+        site_url=text.link(settings.publishing.site_url),
+    )
+
+
+def _shop(settings: Settings) -> ShopFacts:
+    shop = settings.shop
+    return ShopFacts(
+        text.one_line(shop.name), text.link(shop.url), text.one_line(shop.contact), text.one_line(shop.author)
+    )
 
 
 def _price_note(document: Document, settings: Settings) -> str:
@@ -90,12 +93,7 @@ def _price_note(document: Document, settings: Settings) -> str:
 # --- title and opening -----------------------------------------------------------------------------------------------
 
 
-@cache
-def _thing(name: str) -> re.Pattern[str]:
-    return re.compile(worth.rules()["intro"][name], re.IGNORECASE)
-
-
-def titles(document: Document, written: Draft) -> list[str]:
+def title_candidates(document: Document, written: Draft) -> tuple[str, ...]:
     """Return title candidates, the best first: the thing made in the person's words, the items, the file's name."""
     thing = _thing_made(document, written)
     names = [text.one_line(row.name) for row in document.supplies if row.code]
@@ -108,9 +106,9 @@ def titles(document: Document, written: Draft) -> list[str]:
         said.append(printed.added("show_two", "title", first=names[0], second=names[1]))
     if names:
         said.append(printed.added("show_one", "title", first=names[0]))
-    stem = re.sub(r"[\W_]+", " ", PurePath(document.recording.source).stem).strip()
+    stem = text.spaced_words(PurePath(document.recording.source).stem)
     said.append(printed.added("plain", "title", name=(stem[:1].upper() + stem[1:]) or "A demonstration"))
-    return list(dict.fromkeys(text.shortened(title, TITLE_LENGTH) for title in said))
+    return tuple(dict.fromkeys(text.shortened(title, TITLE_LENGTH) for title in said))
 
 
 def _thing_made(document: Document, written: Draft) -> str:
@@ -120,202 +118,54 @@ def _thing_made(document: Document, written: Draft) -> str:
     ]
     for name in ("made", "it_is"):
         for said in early:
-            found = _thing(name).search(said)
+            found = rule_files.pattern(worth.FILE, "intro", name).search(said)
             if found and not worth.reason_to_leave_out(said, holds_fact=True) and not _vague(found["thing"]):
                 return text.one_line(found["thing"]).rstrip(" .,")
     return ""
 
 
 def _vague(thing: str) -> bool:
-    said = worth.words(thing)
-    counted = set(worth.rules()["protected"]["numbers"].split()) & set(said) or any(char.isdigit() for char in thing)
-    return (
-        bool(counted)
-        or len(said) < 2
-        or bool(set(said) & set(worth.rules()["intro"]["vague"].split()))
-        or len(said) > 7
-    )
+    said = worth.said_words(thing)
+    counted = worth.listed("protected", "numbers") & set(said) or any(char.isdigit() for char in thing)
+    return bool(counted) or len(said) < 2 or not worth.listed("intro", "vague").isdisjoint(said) or len(said) > 7
 
 
-def opening(title: str, written: Draft, document: Document) -> list[dict[str, Any]]:
+def opening_sentences(title: str, written: Draft, document: Document) -> Group:
     """Return the sentences of the opening; a plain one from the title and the day where none was said."""
-    said = [_sentence(line, {}) for line in written.intro[:3]]
-    if said:
-        return said
+    if written.intro:
+        return tuple(sectioning.unlinked(line) for line in written.intro[:3])
     when = printed.day(document.recording.recorded_on)
     if not when and document.sentences:
-        return []
+        return ()
     line = printed.added("intro", title=title, date=when) if document.sentences else printed.added("no_speech")
-    return [{"text": line, "runs": [{"text": line, "url": ""}], "start_ms": 0, "codes": [], "stills": []}]
+    return (PostSentence(line, (TextRun(line, ""),), 0),)
 
 
-def grouped(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def grouped(rows: Sequence[SupplyRow]) -> tuple[SupplyGroup, ...]:
     """Return the supply rows by kind, in the order in which the kinds first appear; what is not listed comes last."""
-    kinds = dict.fromkeys(row["kind"] for row in rows if row["code"])
-    groups = [{"kind": kind, "rows": [row for row in rows if row["code"] and row["kind"] == kind]} for kind in kinds]
-    others = [row for row in rows if not row["code"]]
-    return [*groups, *([{"kind": "", "rows": others}] if others else [])]
-
-
-# --- sections --------------------------------------------------------------------------------------------------------
-
-
-def shape_of(written: Draft) -> str:
-    """Return "how-to" where enough of the sentences are instructions, else "show-and-tell"."""
-    steps = sum(line.kind == "step" for line in written.lines)
-    busy = sum(_is_steps(section) for section in written.sections)
-    return "how-to" if steps >= HOW_TO_STEPS and busy else "show-and-tell"
-
-
-def _is_steps(section: Section) -> bool:
-    steps = sum(line.kind == "step" and worth.words(line.text)[0] not in {"don't", "never"} for line in section.lines)
-    return (steps >= 3 and steps * 10 >= 3 * len(section.lines)) or (steps >= 2 and steps * 2 >= len(section.lines))
-
-
-def sections(
-    written: Draft, document: Document, catalogue: Catalogue, stills: list[dict[str, Any]], shape: str
-) -> list[dict[str, Any]]:
-    """Return the sections in order: each a title, a time, and blocks of paragraphs, numbered steps and lists."""
-    urls = {
-        row.code: text.link(row.url)
-        for row in document.supplies
-        if row.code and row.availability not in {"retired", "not_yet"}
-    }
-    linked: set[str] = set()
-    number = 1
-    made = []
-    for at, section in enumerate(written.sections):
-        end = (
-            written.sections[at + 1].start_ms if at + 1 < len(written.sections) else document.recording.duration_ms + 1
-        )
-        steps = shape == "how-to" and _is_steps(section)
-        blocks = list(_blocks(section, urls, linked, steps=steps))
-        for block in blocks:
-            if block["kind"] == "steps":
-                block["first"] = number
-                number += len(block["steps"])
-        own = [still for still in stills if section.start_ms <= still["at_ms"] < end and still["subject"] != "hero"]
-        own = _placed(own, blocks)
-        made.append(
-            {
-                "title": text.one_line(section.title),
-                "clock": timecode.clock(section.start_ms),
-                "start_ms": section.start_ms,
-                "end_ms": min(end, document.recording.duration_ms),
-                "blocks": blocks,
-                "stills": own,
-                "is_steps": steps,
-            }
-        )
-    return made
-
-
-def _placed(own: list[dict[str, Any]], blocks: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Put the picture of each item where it is first linked; return what stands at the head of the section.
-
-    A section whose first block has no picture of an item opens with the picture of the chapter.
-    """
-    waiting = {still["subject"]: still for still in own}
-    for block in blocks:
-        for group in block["steps"] if block["kind"] == "steps" else [block.get("sentences", block.get("items", []))]:
-            shown = [waiting.pop(code) for one in group for code in one["codes"] if code in waiting]
-            if group:
-                group[-1]["stills"] = shown
-    first = blocks[0] if blocks else {}
-    pictured = any(one["stills"] for one in first.get("sentences", []))
-    return [] if pictured else [still for still in own if still["subject"].startswith("step-")][:1]
-
-
-def _blocks(section: Section, urls: dict[str, str], linked: set[str], *, steps: bool) -> Iterator[dict[str, Any]]:
-    """Yield the blocks of a section: runs of items become a list, the rest steps or paragraphs."""
-    run: list[Line] = []
-    for line, after in zip(section.lines, [*section.lines[1:], None], strict=True):
-        run.append(line)
-        if after is not None and (after.kind == "item") == (line.kind == "item"):
-            continue
-        if line.kind == "item":
-            yield {"kind": "list", "items": [_sentence(one, urls, linked) for one in run]}
-        elif steps:
-            yield from _steps(run, urls, linked)
-        else:
-            yield from _paragraphs(run, urls, linked)
-        run = []
-
-
-def _steps(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Iterator[dict[str, Any]]:
-    """Yield what comes before the first instruction as a paragraph, then numbered steps of one to three sentences."""
-    first = next((at for at, line in enumerate(lines) if line.kind == "step"), len(lines))
-    yield from _paragraphs(lines[:first], urls, linked)
-    groups: list[list[Line]] = []
-    for line in lines[first:]:
-        full = bool(groups) and len(groups[-1]) >= STEP_SENTENCES
-        opens = line.kind == "step" and (worth.opens_step(line.text) or full or not groups or len(groups[-1]) > 1)
-        if not groups or opens or (full and len(groups[-1]) > STEP_SENTENCES):
-            groups.append([line])
-        else:
-            groups[-1].append(line)
-    if groups:
-        yield {
-            "kind": "steps",
-            "first": 1,
-            "steps": [[_sentence(line, urls, linked) for line in group] for group in groups],
-        }
-
-
-def _paragraphs(lines: Sequence[Line], urls: dict[str, str], linked: set[str]) -> Iterator[dict[str, Any]]:
-    """Yield paragraphs of up to four sentences; a new item begins a new one."""
-    group: list[Line] = []
-    for line in lines:
-        new_item = any(one.links for one in group) and any(link.code not in linked for link in line.links)
-        if len(group) >= PARAGRAPH_SENTENCES or new_item:
-            yield {"kind": "paragraph", "sentences": [_sentence(one, urls, linked) for one in group]}
-            group = []
-        group.append(line)
-    if group:
-        yield {"kind": "paragraph", "sentences": [_sentence(one, urls, linked) for one in group]}
-
-
-def _sentence(line: Line, urls: dict[str, str], linked: set[str] | None = None) -> dict[str, Any]:
-    """Return a line as runs of text, a product linked where it is named for the first time."""
-    runs, at = [], 0
-    codes = [] if linked is None else [link.code for link in line.links if link.code not in linked]
-    for link in line.links:
-        url = urls.get(link.code, "")
-        if linked is None or link.code in linked or not url or link.start < at:
-            continue
-        linked.add(link.code)
-        runs += [
-            {"text": line.text[at : link.start], "url": ""},
-            {"text": line.text[link.start : link.end], "url": url},
-        ]
-        at = link.end
-    runs.append({"text": line.text[at:], "url": ""})
-    return {
-        "text": text.one_line(line.text),
-        "runs": [run for run in runs if run["text"]],
-        "start_ms": line.start_ms,
-        "codes": codes,
-        "stills": [],
-    }
+    kinds = dict.fromkeys(row.kind for row in rows if row.code)
+    groups = [SupplyGroup(kind, tuple(row for row in rows if row.code and row.kind == kind)) for kind in kinds]
+    others = tuple(row for row in rows if not row.code)
+    return (*groups, *([SupplyGroup("", others)] if others else []))
 
 
 # --- pictures --------------------------------------------------------------------------------------------------------
 
 
-def pictures(document: Document, catalogue: Catalogue, written: Draft) -> list[dict[str, Any]]:
+def pictures(document: Document, catalogue: Catalogue, written: Draft) -> tuple[Picture, ...]:
     """Return the chosen stills in order of time with their alternative text; no two have the same file."""
     seen = {still.file: still for still in sorted(document.stills, key=lambda one: one.at_ms)}
-    return [
-        {
-            "file": still.file,
-            "alt": alt(still, document, catalogue, written),
-            "at_ms": still.at_ms,
-            "subject": still.subject,
-            "clock": timecode.clock(still.at_ms),
-            "unsure": still.state == "ask",
-        }
+    return tuple(
+        Picture(
+            file=still.file,
+            alt=alt(still, document, catalogue, written),
+            at_ms=still.at_ms,
+            subject=still.subject,
+            clock=timecode.clock(still.at_ms),
+            unsure=still.state == "ask",
+        )
         for still in seen.values()
-    ]
+    )
 
 
 def alt(still: Still, document: Document, catalogue: Catalogue, written: Draft) -> str:

@@ -4,13 +4,14 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 
+from studio import rule_files
 from studio.model import Sentence
 from studio.writing import worth
 
 _CAPITAL = re.compile(r"(?<![\w'’-])[A-Z][a-z]+(?:['’][a-z]+)?(?![\w-])")
 
 
-def named(sentences: tuple[Sentence, ...], known: Callable[[], set[str]]) -> Iterator[tuple[int, int, int]]:
+def people_named(sentences: tuple[Sentence, ...], known: Callable[[], set[str]]) -> Iterator[tuple[int, int, int]]:
     """Yield sentence index, first and last character of every name of a person.
 
     A word is a name where it is used as one somewhere in the talk, or is a common given name.
@@ -30,12 +31,13 @@ def named(sentences: tuple[Sentence, ...], known: Callable[[], set[str]]) -> Ite
 
 @cache
 def _people_rules() -> tuple[frozenset[str], frozenset[str], re.Pattern[str], re.Pattern[str]]:
-    rules = worth.rules()["people"]
-    acts = "|".join(rules["acts"].split())
+    acts = "|".join(rule_files.text(worth.FILE, "people", "acts").split())
     return (
-        frozenset(rules["not_people"].split()), frozenset(rules["given"].split()),
-        re.compile(rf"\s+(?:{acts})\b", re.IGNORECASE), re.compile(rules["relations"], re.IGNORECASE),
-    )  # fmt: skip
+        worth.listed("people", "not_people"),
+        worth.listed("people", "given"),
+        rule_files.expression(rf"\s+(?:{acts})\b"),
+        rule_files.pattern(worth.FILE, "people", "relations"),
+    )
 
 
 def _capitals(sentences: Iterable[Sentence]) -> Iterator[tuple[int, int, str, bool]]:
@@ -44,7 +46,7 @@ def _capitals(sentences: Iterable[Sentence]) -> Iterator[tuple[int, int, str, bo
     for sentence in sentences:
         text = sentence.text
         for found in _CAPITAL.finditer(text):
-            name = re.sub(r"['’].*", "", found[0]).lower()
+            name = found[0].replace("’", "'").partition("'")[0].lower()
             if name in not_people or name in worth.plain_verbs():
                 continue
             before, after = text[: found.start()], text[found.end() :]

@@ -12,15 +12,15 @@ LONGEST = 170
 MARGIN = 34
 
 
-def drawings(cuts: tuple[Cut, ...]) -> str:
+def piece_drawings(cuts: tuple[Cut, ...]) -> str:
     """Return a list of drawings in HTML, or nothing; lines take the colour of the text, words say what they show."""
     if not cuts:
         return ""
-    figures = "".join(f"<li>{drawing(cut)}<p>{escape(_caption(cut))}</p></li>\n" for cut in cuts)
+    figures = "".join(f"<li>{piece_drawing(cut)}<p>{escape(_caption(cut))}</p></li>\n" for cut in cuts)
     return f'<ul class="pieces">\n{figures}</ul>\n'
 
 
-def drawing(cut: Cut) -> str:
+def piece_drawing(cut: Cut) -> str:
     """Return one piece as SVG; it says in words what it shows (WCAG 2.2, 1.1.1)."""
     scale = LONGEST / float(max(cut.width, cut.height))
     width, height = float(cut.width) * scale, float(cut.height) * scale

@@ -1,16 +1,17 @@
 """What is known, as it is printed: money, days, supply rows, offers, cautions; plain data for every written output."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
-from typing import Any
 from zoneinfo import ZoneInfo
 
-from studio import quantity, resources, text, timecode
+from studio import quantity, rule_files, text, timecode
 from studio.earned import earned
-from studio.model import Catalogue, Document, Offer, Product, Supply
+from studio.model import Catalogue, Document, Measure, Offer, Product, Supply
 from studio.offers import basket, distinct
 from studio.settings import KnownOffer, Settings
+from studio.writing.facts import CautionRow, CutRow, MeasureRow, OfferRow, Promo, Reminder, Substitute, SupplyRow
 
 _MONTHS = (
     "January",
@@ -27,15 +28,14 @@ _MONTHS = (
     "December",
 )
 
-
+_PRINTED = frozenset({"length", "size", "mass", "volume", "temperature", "thickness"})
 NEAR_MS = 1500
 """A size said so close to a claim that the catalogue denies is not printed."""
 
 
 def added(name: str, section: str = "added", /, **data: object) -> str:
     """Return a sentence that the program may add, with data in its braces; the list is in `shared/written.toml`."""
-    sentence: str = resources.table("written.toml")[section][name]
-    return sentence.format(**data)
+    return rule_files.text("written.toml", section, name).format(**data)
 
 
 def day(when: date | None) -> str:
@@ -58,35 +58,36 @@ def publishing_day(document: Document, settings: Settings) -> date:
     return settings.publishing.publish_on or document.recording.recorded_on or settings.publishing.today()
 
 
-def supply_rows(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:
+def supply_rows(document: Document, catalogue: Catalogue, settings: Settings) -> tuple[SupplyRow, ...]:
     """Return the rows of the supply list in order, as text; unsure rows are told apart by `unsure`."""
     products = catalogue.by_code()
-    return [_supply(row, products, settings) for row in document.supplies]
+    return tuple(_supply_row(row, products, settings) for row in document.supplies)
 
 
-def _supply(row: Supply, products: dict[str, Product], settings: Settings) -> dict[str, Any]:
+def _supply_row(row: Supply, products: dict[str, Product], settings: Settings) -> SupplyRow:
     sold = row.availability not in {"retired", "not_yet"}
     product = products.get(row.code or "")
-    return {
-        "code": row.code or "",
-        "name": text.one_line(row.name),
-        "kind": text.one_line(row.kind),
-        "quantity": "" if row.quantity is None else str(row.quantity),
-        "colour": text.one_line(row.colour or ""),
-        "page": text.one_line(row.page),
-        "price": money(row.price, row.currency, settings.publishing.locale) if row.availability != "retired" else "",
-        "amount": str(row.price) if row.price is not None and row.availability != "retired" else "",
-        "currency": row.currency,
-        "url": text.link(row.url) if sold else "",
-        "shown": timecode.clock(row.first_shown_ms),
-        "shown_ms": row.first_shown_ms,
-        "availability": row.availability,
-        "note": _note(row, product, products),
-        "substitute": _substitute(product, products) if row.availability == "retired" else None,
-        "still": row.still or "",
-        "unsure": row.state == "ask",
-        "gtin": product.gtin if product else "",
-    }
+    retired = row.availability == "retired"
+    return SupplyRow(
+        code=row.code or "",
+        name=text.one_line(row.name),
+        kind=text.one_line(row.kind),
+        quantity="" if row.quantity is None else str(row.quantity),
+        colour=text.one_line(row.colour or ""),
+        page=text.one_line(row.page),
+        price="" if retired else money(row.price, row.currency, settings.publishing.locale),
+        amount=str(row.price) if row.price is not None and not retired else "",
+        currency=row.currency,
+        url=text.link(row.url) if sold else "",
+        shown=timecode.clock(row.first_shown_ms),
+        shown_ms=row.first_shown_ms,
+        availability=row.availability,
+        note=_note(row, product, products),
+        substitute=_substitute(product, products) if retired else None,
+        still=row.still or "",
+        unsure=row.state == "ask",
+        gtin=product.gtin if product else "",
+    )
 
 
 def _note(row: Supply, product: Product | None, products: dict[str, Product]) -> str:
@@ -94,25 +95,24 @@ def _note(row: Supply, product: Product | None, products: dict[str, Product]) ->
         return added("not_listed")
     if row.availability == "retired":
         other = _substitute(product, products)
-        return added("retired_with_substitute", substitute=other["name"]) if other else added("retired")
+        return added("retired_with_substitute", substitute=other.name) if other else added("retired")
     if row.availability == "not_yet":
         return added("not_yet", date=day(product.available_from if product else None) or "a later day")
     return ""
 
 
-def _substitute(product: Product | None, products: dict[str, Product]) -> dict[str, str] | None:
+def _substitute(product: Product | None, products: dict[str, Product]) -> Substitute | None:
     other = products.get(product.substitute) if product and product.substitute else None
-    return {"name": text.one_line(other.name), "url": text.link(other.url), "code": other.code} if other else None
+    return Substitute(text.one_line(other.name), text.link(other.url), other.code) if other else None
 
 
-def cost(rows: Iterable[dict[str, Any]], settings: Settings) -> str:
+def total_cost(rows: Sequence[SupplyRow], settings: Settings) -> str:
     """Return what one pack of each listed item costs, where all prices are in one currency; else nothing."""
-    rows = list(rows)
-    priced = [row for row in rows if row["amount"] and not row["unsure"]]
-    currencies = {row["currency"] for row in priced}
+    priced = [row for row in rows if row.amount and not row.unsure]
+    currencies = {row.currency for row in priced}
     if len(priced) < 2 or len(currencies) != 1:
         return ""
-    total = sum((Decimal(row["amount"]) for row in priced), Decimal(0))
+    total = sum((Decimal(row.amount) for row in priced), Decimal(0))
     said = added("cost", total=money(total, currencies.pop(), settings.publishing.locale))
     missing = len(rows) - len(priced)
     return f"{said} {added('cost_missing', count=missing)}" if missing else said
@@ -121,19 +121,19 @@ def cost(rows: Iterable[dict[str, Any]], settings: Settings) -> str:
 # --- offers ----------------------------------------------------------------------------------------------------------
 
 
-def offers(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:
+def offer_rows(document: Document, catalogue: Catalogue, settings: Settings) -> tuple[OfferRow, ...]:
     """Return the offers that may be printed: sure, not withdrawn, and still running on the day of publishing."""
     zone = settings.publishing.timezone
     morning = datetime.combine(publishing_day(document, settings), time.min, ZoneInfo(zone))
     products = catalogue.by_code()
-    printed: dict[str, dict[str, Any]] = {}
+    printed: dict[str, OfferRow] = {}
     for offer in distinct(document.offers):
-        said = _offer(offer, products, settings)
+        said = _offer_words(offer, products, settings)
         if offer.state == "confirmed" and said and basket.is_live(None, offer.ends_on, morning, zone):
-            terms = next((known.terms for known in settings.offers if _same(known, offer) and known.terms), "")
-            row = {"text": said, "terms": text.one_line(terms), "start_ms": offer.start_ms, "kind": offer.kind}
-            printed.setdefault(said, {**row, "earned": _earned(offer, document, settings)})
-    return list(printed.values())
+            terms = next((known.terms for known in settings.offers if _is_known(known, offer) and known.terms), "")
+            earned_words = _earned(offer, document, settings)
+            printed.setdefault(said, OfferRow(said, text.one_line(terms), offer.start_ms, offer.kind, earned_words))
+    return tuple(printed.values())
 
 
 def _earned(offer: Offer, document: Document, settings: Settings) -> str:
@@ -154,11 +154,11 @@ def _earned(offer: Offer, document: Document, settings: Settings) -> str:
     return f"{told} {added('top_up' if found.top_up else 'next', 'earned', items=items, **data)}"
 
 
-def _same(known: KnownOffer, offer: Offer) -> bool:
+def _is_known(known: KnownOffer, offer: Offer) -> bool:
     return known.kind == offer.kind and known.threshold in {None, offer.threshold}
 
 
-def _offer(offer: Offer, products: dict[str, Product], settings: Settings) -> str:
+def _offer_words(offer: Offer, products: dict[str, Product], settings: Settings) -> str:
     """Return an offer in one of the listed sentences, or nothing where a part of it is missing."""
     reward = products.get(offer.reward_code or "")
     items = [products[item].name if item in products else item for item in offer.applies_to]
@@ -171,7 +171,7 @@ def _offer(offer: Offer, products: dict[str, Product], settings: Settings) -> st
         "dates": _dates(offer),
     }
     name = "free_delivery_plain" if offer.kind == "free_delivery" and not data["threshold"] else offer.kind
-    sentence: str = resources.table("written.toml")["offer"][name]
+    sentence = rule_files.text("written.toml", "offer", name)
     if any(f"{{{key}}}" in sentence and not value for key, value in data.items() if key != "dates"):
         return ""
     said = sentence.format(**data)
@@ -193,74 +193,88 @@ def _dates(offer: Offer) -> str:
 
 def disclosure(settings: Settings) -> str:
     """Return the line that says the person earns from this: their own words, else the customary ones."""
-    rules = resources.table("disclosure.toml")[settings.publishing.jurisdiction]
-    return text.one_line(settings.publishing.disclosure or rules["line"])
+    line = rule_files.text("disclosure.toml", settings.publishing.jurisdiction, "line")
+    return text.one_line(settings.publishing.disclosure or line)
 
 
-def reminders(settings: Settings, occasions: set[str]) -> list[dict[str, str]]:
+@dataclass(frozen=True)
+class _Reminder:
+    when: str
+    text: str
+    source: str
+    date: str
+
+
+@dataclass(frozen=True)
+class _Place:
+    reminder: tuple[_Reminder, ...] = ()
+
+
+def reminders(settings: Settings, occasions: set[str]) -> tuple[Reminder, ...]:
     """Return what to think of before publishing, with source and date, for what the recording holds."""
-    rules = resources.table("disclosure.toml")[settings.publishing.jurisdiction]
-    return [row for row in rules.get("reminder", []) if row["when"] in occasions | {"always"}]
+    place = settings.publishing.jurisdiction
+    rows = rule_files.typed(dict[str, _Place], "disclosure.toml")[place].reminder
+    fitting = (row for row in rows if row.when in occasions | {"always"})
+    return tuple(Reminder(row.text, row.source, row.date) for row in fitting)
 
 
-def cautions(document: Document) -> list[dict[str, Any]]:
+def caution_rows(document: Document) -> tuple[CautionRow, ...]:
     """Return the customary cautions with their sources and the times that call for them."""
-    return [
-        {
-            "hazard": text.one_line(caution.hazard.replace("_", " ")),
-            "line": text.one_line(caution.line),
-            "source": text.one_line(caution.source),
-            "times": [timecode.clock(ms) for ms in caution.triggers_ms],
-        }
+    return tuple(
+        CautionRow(
+            hazard=text.one_line(caution.hazard.replace("_", " ")),
+            line=text.one_line(caution.line),
+            source=text.one_line(caution.source),
+            times=tuple(timecode.clock(ms) for ms in caution.triggers_ms),
+        )
         for caution in document.cautions
-    ]
+    )
 
 
-def promo_code(document: Document, settings: Settings) -> dict[str, str] | None:
+def promo(document: Document, settings: Settings) -> Promo | None:
     """Return the shop's code with its last day, where one is set and not over on the day of publishing."""
     shop = settings.shop
     over = shop.promo_code_until is not None and shop.promo_code_until < publishing_day(document, settings)
     if not shop.promo_code or over:
         return None
-    return {"code": text.one_line(shop.promo_code), "until": day(shop.promo_code_until)}
+    return Promo(text.one_line(shop.promo_code), day(shop.promo_code_until))
 
 
-def cuts(document: Document) -> list[dict[str, Any]]:
+def cut_rows(document: Document) -> tuple[CutRow, ...]:
     """Return the lines of the cutting list as text; unsure lines are told apart by `unsure`."""
-    return [
-        {
-            "material": text.one_line(cut.material),
-            "size": quantity.show((cut.width, cut.height), cut.unit, "size"),
-            "quantity": str(cut.quantity),
-            "scores": ", ".join(quantity.show((score,), cut.unit, "length") for score in cut.scores),
-            "unsure": cut.state == "ask",
-        }
+    return tuple(
+        CutRow(
+            material=text.one_line(cut.material),
+            size=quantity.show((cut.width, cut.height), cut.unit, "size"),
+            quantity=str(cut.quantity),
+            scores=", ".join(quantity.show((score,), cut.unit, "length") for score in cut.scores),
+            unsure=cut.state == "ask",
+        )
         for cut in document.cuts
-    ]
+    )
 
 
-def measures(document: Document) -> list[dict[str, str]]:
+def measure_rows(document: Document) -> tuple[MeasureRow, ...]:
     """Return the sizes that were told, in the unit said and in the other one, without unsure ones and counts."""
-    rows: dict[tuple[str, str], dict[str, str]] = {}
+    rows: dict[tuple[str, str], MeasureRow] = {}
     wrong = [finding.start_ms for finding in document.findings if finding.kind == "contradiction"]
     for measure in document.measures:
-        if any(measure.start_ms - NEAR_MS <= ms <= measure.end_ms + NEAR_MS for ms in wrong):
+        denied = any(measure.start_ms - NEAR_MS <= ms <= measure.end_ms + NEAR_MS for ms in wrong)
+        if denied or measure.state != "confirmed" or not measure.of:
             continue
-        kind = measure.dimension.removesuffix("_range")
-        if (
-            measure.state != "confirmed"
-            or kind not in {"length", "size", "mass", "volume", "temperature", "thickness"}
-            or not measure.of
-        ):
-            continue
-        own = quantity.show(measure.values, measure.unit, measure.dimension)
-        pair = [value for value in quantity.both(measure.values, measure.unit, measure.dimension) if value]
-        row = {
-            "what": text.one_line(measure.of),
-            "size": own,
-            "other": next((value for value in pair if value != own), ""),
-            "quantity": str(measure.quantity or ""),
-            "shown": timecode.clock(measure.start_ms),
-        }
-        rows.setdefault((row["what"], own), row)
-    return list(rows.values())
+        if measure.dimension.removesuffix("_range") in _PRINTED:
+            row = _measure_row(measure)
+            rows.setdefault((row.what, row.size), row)
+    return tuple(rows.values())
+
+
+def _measure_row(measure: Measure) -> MeasureRow:
+    own = quantity.show(measure.values, measure.unit, measure.dimension)
+    pair = [value for value in quantity.both(measure.values, measure.unit, measure.dimension) if value]
+    return MeasureRow(
+        what=text.one_line(measure.of or ""),
+        size=own,
+        other=next((value for value in pair if value != own), ""),
+        quantity=str(measure.quantity or ""),
+        shown=timecode.clock(measure.start_ms),
+    )

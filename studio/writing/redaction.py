@@ -1,24 +1,22 @@
 """Changes to a spoken sentence that can be traced and undone: deletions and listed substitutions, with their rules."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from studio import rule_files
 from studio.model import Sentence
 
 _NO_COMMA_AFTER = r"\b(is|are|was|were|the|an?|of|my|your|our|very|it's like),"
 _TIDY = (
-    (re.compile(r"\s+"), " "),
-    (re.compile(r"\s+([,.;:?!])"), r"\1"),
-    (re.compile(r"([,;:])(?:\s?[,;:])+"), r"\1"),
-    (re.compile(r"\b(which|and|but|so|because|or),\s(?=\w)"), r"\1 "),
-    (re.compile(r"[,;:]+(?=[.?!])"), ""),
-    (re.compile(r"([.?!])[.,;?!]+"), r"\1"),
-    (re.compile(r"\b(sort of|kind of|a bit of),(?= \w)"), r"\1"),
-    (re.compile(_NO_COMMA_AFTER + r"(?= (?!(?:and|but|or|so|because|not)\b)\w)"), r"\1"),
-    (re.compile(r"^[\s,;:.?!–—-]+"), ""),
-    (re.compile(r"[\s,;:–—-]+$"), ""),
+    (r"\s+([,.;:?!])", r"\1"),
+    (r"([,;:])(?:\s?[,;:])+", r"\1"),
+    (r"\b(which|and|but|so|because|or),\s(?=\w)", r"\1 "),
+    (r"[,;:]+(?=[.?!])", ""),
+    (r"([.?!])[.,;?!]+", r"\1"),
+    (r"\b(sort of|kind of|a bit of),(?= \w)", r"\1"),
+    (_NO_COMMA_AFTER + r"(?= (?!(?:and|but|or|so|because|not)\b)\w)", r"\1"),
 )
+_DANGLING = " ,;:–—-"
 
 
 @dataclass(frozen=True)
@@ -32,7 +30,7 @@ class Edit:
 
 
 @dataclass(frozen=True)
-class Part:
+class SaidPart:
     """A stretch of one sentence with its edits, and what joins it to the part before."""
 
     sentence: int
@@ -53,13 +51,15 @@ def applied(source: str, start: int, end: int, edits: Sequence[Edit]) -> str:
 
 def tidied(text: str) -> str:
     """Return the text with spacing and commas in order, a capital at the start and a stop at the end."""
-    for pattern, shown in _TIDY:
-        text = pattern.sub(shown, text)
+    text = " ".join(text.split())
+    for said, shown in _TIDY:
+        text = rule_files.expression(said, exact=True).sub(shown, text)
+    text = text.lstrip(_DANGLING + ".?!").rstrip(_DANGLING)
     text = text[:1].upper() + text[1:]
     return text if not text or text.endswith((".", "?", "!", "…")) else text + "."
 
 
-def rebuilt(parts: Sequence[Part], sentences: Sequence[Sentence]) -> str:
+def rebuilt(parts: Sequence[SaidPart], sentences: Sequence[Sentence]) -> str:
     """Return the written text of some parts: what the trace says, worked out again from the spoken words."""
     said = [applied(sentences[part.sentence].text, part.start, part.end, part.edits) for part in parts]
     text = said[0]
@@ -120,6 +120,6 @@ class Working:
             at += len(edit.shown)
         return source + position - at, "", ""
 
-    def part(self) -> Part:
+    def part(self) -> SaidPart:
         """Return the stretch as a part of the draft."""
-        return Part(0, self.start, self.end, tuple(self.edits))
+        return SaidPart(0, self.start, self.end, tuple(self.edits))

@@ -4,16 +4,14 @@ A line gets a plan only where its material is one row of the catalogue, that is 
 sides in a unit. Where the row does not say how many sheets are in a pack, nothing is told of the cost.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import lru_cache
 from math import ceil
-from typing import Any
 
-from studio import quantity, resources, stated, text
+from studio import quantity, rule_files, stated, text
 from studio.cutting import drawing, guillotine
 from studio.cutting.costs import Cost, Material, cost
 from studio.cutting.guillotine import Layout, Size
@@ -22,6 +20,7 @@ from studio.quantity import Found, show, to
 from studio.settings import Settings
 from studio.settled import settled
 from studio.writing import printed
+from studio.writing.facts import SheetRow
 
 _LENGTHS = frozenset({"in", "ft", "yd", "mm", "cm", "m"})
 _ALIKE = Fraction(1, 50)
@@ -62,12 +61,11 @@ class SheetPlan:
 
 def _packed(product: Product) -> list[stated.Count]:
     """Return what the row counts of flat things: "12 sheets", "pack of 30"."""
-    return [one for one in stated.stated(product).counts if not one.noun or _sheets().search(one.noun)]
-
-
-@cache
-def _sheets() -> re.Pattern[str]:
-    return re.compile(resources.table("paper.toml")["words"]["sheet"], re.IGNORECASE)
+    return [
+        one
+        for one in stated.stated(product).counts
+        if not one.noun or rule_files.finds(one.noun, "paper.toml", "words", "sheet")
+    ]
 
 
 def plans(document: Document, catalogue: Catalogue, settings: Settings) -> list[SheetPlan | None]:
@@ -112,7 +110,7 @@ def plan(cut: Cut, product: Product, kerf_in: Fraction) -> SheetPlan | None:
     if not best.count:
         return None
     size = show(found.exact, found.unit, "size")
-    return SheetPlan(cut, product, size, guillotine.simple(sides, piece, kerf), best)
+    return SheetPlan(cut, product, size, guillotine.grid_layout(sides, piece, kerf), best)
 
 
 def sheet(product: Product) -> Found | None:
@@ -151,31 +149,33 @@ def material_cost(one: SheetPlan, on: date) -> Cost | None:
 # --- in words --------------------------------------------------------------------------------------------------------
 
 
-def shown(document: Document, catalogue: Catalogue, settings: Settings) -> list[dict[str, Any]]:
+def sheet_rows(document: Document, catalogue: Catalogue, settings: Settings) -> tuple[SheetRow, ...]:
     """Return the plans as text for the written pieces, each with the name of its drawing."""
     on = printed.publishing_day(document, settings)
     found = plans(document, catalogue, settings)
-    return [
-        {"file": file, **_words(one), "cost": _cost_words(one, on, settings)}
+    return tuple(
+        _sheet_row(file, one, _cost_words(one, on, settings))
         for file, one in zip(names(found), (one for one in found if one), strict=True)
-    ]
+    )
 
 
-def _words(one: SheetPlan) -> dict[str, Any]:
+def _sheet_row(file: str, one: SheetPlan, costs: str) -> SheetRow:
     size = show((one.cut.width, one.cut.height), one.cut.unit, "size")
     material = text.one_line(one.product.name)
     steps = drawing.steps(one.best, one.cut.unit)
     many = len(steps) > _MOST_CUTS
     data = {"piece": size, "sheet": one.sheet, "simple": one.simple.count, "best": one.best.count}
     left = round(float(one.best.waste) * 100)
-    return {
-        "title": f"{material}, {size}",
-        "alt": text.shortened(_said("alt", material=material, **data), 125),
-        "yield": _said(_yield(one), noun=one.noun, left=left, **data),
-        "sheets": _said("sheets", pieces=one.cut.quantity, sheets=show((Fraction(one.sheets),), one.noun)),
-        "steps": [] if many else [step[:1].upper() + step[1:] for step in steps],
-        "note": _said("many_cuts", cuts=len(steps)) if many else "",
-    }
+    return SheetRow(
+        file=file,
+        title=f"{material}, {size}",
+        alt=text.shortened(_said("alt", material=material, **data), 125),
+        yield_=_said(_yield(one), noun=one.noun, left=left, **data),
+        sheets=_said("sheets", pieces=one.cut.quantity, sheets=show((Fraction(one.sheets),), one.noun)),
+        steps=() if many else tuple(step[:1].upper() + step[1:] for step in steps),
+        note=_said("many_cuts", cuts=len(steps)) if many else "",
+        cost=costs,
+    )
 
 
 def _yield(one: SheetPlan) -> str:
@@ -218,7 +218,7 @@ def names(found: Iterable[SheetPlan | None]) -> list[str]:
     return made
 
 
-def drawings(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
+def sheet_drawings(document: Document, catalogue: Catalogue, settings: Settings) -> dict[str, str | bytes]:
     """Return the drawing of each plan as SVG, by file name."""
     found = plans(document, catalogue, settings)
     drawn = [

@@ -3,9 +3,11 @@
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import pairwise
 
+from studio import rule_files
 from studio.quantity.number_words import PARTS, SMALL, TENS
 from studio.writing import worth
 from studio.writing.redaction import Edit, Working
@@ -31,13 +33,13 @@ FREE_RULES = frozenset({"tag question", "opening word", "aside", "hesitation", "
 @cache
 def protected() -> frozenset[str]:
     """Return the words that no rule takes out: negations and hedges."""
-    table = worth.rules()["protected"]
-    return frozenset(word for name in ("negations", "hedges") for word in table[name].split() if "-" not in word)
+    words = worth.listed("protected", "negations") | worth.listed("protected", "hedges")
+    return frozenset(word for word in words if "-" not in word)
 
 
 @cache
 def _number_words() -> frozenset[str]:
-    return frozenset([*worth.rules()["protected"]["numbers"].split(), *SMALL, *TENS, *PARTS, "oh"])
+    return frozenset([*worth.listed("protected", "numbers"), *SMALL, *TENS, *PARTS, "oh"])
 
 
 def _is_number(word: str) -> bool:
@@ -47,19 +49,32 @@ def _is_number(word: str) -> bool:
 
 def numbers(text: str) -> Counter[str]:
     """Return the numbers of a text, in words and in figures, each as often as it is said."""
-    return Counter(word for word in worth.words(text) if _is_number(word))
+    return Counter(word for word in worth.said_words(text) if _is_number(word))
+
+
+@dataclass(frozen=True)
+class _Deletion:
+    rule: str
+    patterns: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Substitution:
+    rule: str
+    pairs: tuple[tuple[str, str], ...]
 
 
 @cache
-def rules() -> tuple[tuple[str, re.Pattern[str], str], ...]:
+def rewrites() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     """Return the listed changes in order: rule, pattern, what is shown in its place."""
-    table = worth.rules()
-    deletions = [(row["rule"], pattern, "") for row in table["deletion"] for pattern in row["patterns"]]
-    swaps = [(row["rule"], *pair) for row in table["substitution"] for pair in row["pairs"]]
-    return tuple((rule, re.compile(pattern, re.IGNORECASE), shown) for rule, pattern, shown in [*deletions, *swaps])
+    removed = rule_files.typed(tuple[_Deletion, ...], worth.FILE, "deletion")
+    swapped = rule_files.typed(tuple[_Substitution, ...], worth.FILE, "substitution")
+    deletions = [(row.rule, pattern, "") for row in removed for pattern in row.patterns]
+    swaps = [(row.rule, said, shown) for row in swapped for said, shown in row.pairs]
+    return tuple((rule, rule_files.expression(pattern), shown) for rule, pattern, shown in [*deletions, *swaps])
 
 
-def write(working: Working) -> None:
+def reword(working: Working) -> None:
     """Make every listed change in the text, until nothing changes any more (at most three times)."""
     working.edits = list(_written(working.source, working.start, working.end, tuple(working.edits)))
 
@@ -71,7 +86,7 @@ def _written(source: str, start: int, end: int, edits: tuple[Edit, ...]) -> tupl
     for _ in range(3):
         before = working.text
         _repeats(working)
-        for rule, pattern, shown in rules():
+        for rule, pattern, shown in rewrites():
             _each(working, pattern, shown, rule)
         _repeats(working)
         _abandoned(working)
@@ -99,7 +114,7 @@ def _may(old: str, new: str, rule: str) -> bool:
     """Return whether nothing protected is lost, and no figure."""
     if rule in FREE_RULES:
         return True
-    lost = set(worth.words(old)) - set(worth.words(new))
+    lost = set(worth.said_words(old)) - set(worth.said_words(new))
     return not lost & protected() and not any(char.isdigit() for char in old)
 
 
@@ -160,7 +175,7 @@ def _abandoned(working: Working) -> None:
     """Take out a clause that was given up: it ends in an article or a preposition, and a new one begins."""
     for (start, end), (_, next_end) in pairwise(clauses(working.text)):
         clause = working.text[start:end]
-        said = worth.words(clause)
+        said = worth.said_words(clause)
         begins_anew = said[-1:] in (["a"], ["an"], ["the"]) or stands_alone(_TURN.sub("", working.text[end:next_end]))
         given_up = len(said) > 1 and said[-1] in _UNFINISHED and not set(said) & protected()
         if given_up and begins_anew and not any(char.isdigit() for char in clause) and said[-2:] != ["and", "and"]:
@@ -215,11 +230,11 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
     """
     for found in _JOINT.finditer(text):
         left, right = text[: found.start()], text[found.end() :]
-        if len(worth.words(left)) < 4 or len(worth.words(right)) < 3 or _open_ended(left):
+        if len(worth.said_words(left)) < 4 or len(worth.said_words(right)) < 3 or _open_ended(left):
             continue
         if not worth.has_finite_verb(left) or not stands_alone(right):
             continue
-        if found[0].strip() != "." and len(worth.words(text)) < SHORT_WORDS:
+        if found[0].strip() != "." and len(worth.said_words(text)) < SHORT_WORDS:
             continue
         conjunction = (found[1] or "").lower()
         if depends(left) and not (long and conjunction):
@@ -234,26 +249,22 @@ def joints(text: str, long: bool) -> Iterator[tuple[int, int]]:
 
 def _open_ended(left: str) -> bool:
     """Return whether the text cannot end here: its last clause is a word or two, or it waits for what is said."""
-    last = worth.words(left[clauses(left)[-1][0] :])
-    return len(last) < 3 or last[-1] in worth.rules()["kind"]["waiting"].split()
+    last = worth.said_words(left[clauses(left)[-1][0] :])
+    return len(last) < 3 or last[-1] in worth.listed("kind", "waiting")
 
 
 def depends(text: str) -> bool:
     """Return whether the last clause opens with a word that needs a main clause still to come ("if you like it")."""
     at = clauses(text)[-1][0]
-    said = worth.words(text[at:]) or worth.words(text)
+    said = worth.said_words(text[at:]) or worth.said_words(text)
     first = next((word for word in said if word not in {"and", "so", "but", "then", "now"}), "")
-    return first in worth.rules()["kind"]["subordinators"].split() or first in {"if", "when", "because"}
+    return first in worth.listed("kind", "subordinators") or first in {"if", "when", "because"}
 
 
 def stands_alone(text: str) -> bool:
     """Return whether a clause has its own subject and verb, or is an instruction."""
-    said = worth.words(text)
+    said = worth.said_words(text)
     if worth.opens_instruction(text):
         clause = text[: clauses(text)[0][1]]
-        return len(worth.words(clause)) > 3 or worth.words(text)[0] in {"don't", "never", "always", "then"}
-    return (
-        bool(said)
-        and said[0] in worth.rules()["kind"]["own_clause"].split()
-        and worth.has_finite_verb(" ".join(said[:6]))
-    )
+        return len(worth.said_words(clause)) > 3 or worth.said_words(text)[0] in {"don't", "never", "always", "then"}
+    return bool(said) and said[0] in worth.listed("kind", "own_clause") and worth.has_finite_verb(" ".join(said[:6]))

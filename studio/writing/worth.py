@@ -1,32 +1,38 @@
 """What a sentence does: an instruction, a fact, advice, talk; whether it has a verb; when it should be left out."""
 
 import re
+from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import Any, Literal
+from typing import Literal
 
-from studio import resources
+from studio import rule_files
+from studio.text import word_list
 
 Kind = Literal["step", "advice", "fact", "talk"]
-_WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
+_ALL_COMMAS = str.maketrans(dict.fromkeys(";:–—", ","))
 _SUBJECTS = frozenset("i you we they he she it that this these those who which there here what where how".split())
 _DETERMINERS = frozenset("that this these those which what here where how there".split())
 _CONTRACTED = ("'s", "'re", "'ve", "'ll", "'d", "'m", "n't")
 _SEQUENCE = frozenset("and then now next so first finally just always never please also but or don't do not".split())
 
 
-def words(text: str) -> list[str]:
+def said_words(text: str) -> list[str]:
     """Return the words of a text, lower-case, with straight apostrophes."""
-    return [word.lower().replace("’", "'") for word in _WORD.findall(text)]
+    return [word.lower().replace("’", "'") for word in word_list(text)]
 
 
-def rules() -> dict[str, Any]:
-    """Return the rules of `shared/written.toml` by section."""
-    return resources.table("written.toml")
+FILE = "written.toml"
+"""The rules of what is written."""
+
+
+def listed(section: str, name: str) -> frozenset[str]:
+    """Return a word list of the rules."""
+    return rule_files.word_set(FILE, section, name)
 
 
 @cache
 def _vocabulary(section: str, name: str) -> frozenset[str]:
-    return frozenset(word.replace("-", " ") for word in rules()[section][name].split())
+    return frozenset(word.replace("-", " ") for word in listed(section, name))
 
 
 @cache
@@ -53,18 +59,25 @@ def _verb_forms() -> frozenset[str]:
 
 @cache
 def _pattern(name: str) -> re.Pattern[str]:
-    other = set(rules()["kind"]["not_actions"].split()) | set(rules()["kind"]["not_steps"].split())
-    verbs = "|".join(sorted(plain_verbs() - other, key=len, reverse=True))
-    return re.compile(rules()["kind"][name].replace("VERBS", verbs), re.IGNORECASE)
+    other = listed("kind", "not_actions") | listed("kind", "not_steps")
+    verbs = "|".join(sorted(plain_verbs() - other, key=lambda verb: (-len(verb), verb)))
+    return rule_files.expression(rule_files.text(FILE, "kind", name).replace("VERBS", verbs))
+
+
+@dataclass(frozen=True)
+class _LeaveOut:
+    reason: str
+    patterns: tuple[str, ...]
+    always: bool = False
 
 
 @cache
 def leave_out() -> tuple[tuple[str, bool, re.Pattern[str]], ...]:
     """Return what is left out: the reason, whether it always is, the pattern."""
     return tuple(
-        (row["reason"], bool(row.get("always")), re.compile(pattern, re.IGNORECASE))
-        for row in rules()["leave_out"]
-        for pattern in row["patterns"]
+        (row.reason, bool(row.always), rule_files.expression(pattern))
+        for row in rule_files.typed(tuple[_LeaveOut, ...], FILE, "leave_out")
+        for pattern in row.patterns
     )
 
 
@@ -75,7 +88,7 @@ def is_auxiliary(word: str) -> bool:
 
 def opens_instruction(text: str) -> bool:
     """Return whether the text begins as an instruction does: "Cut on the line", "Then fold it", "Don't press"."""
-    said = words(text)
+    said = said_words(text)
     at = 0
     while at < min(3, len(said)) and said[at] in _SEQUENCE:
         at += 1
@@ -94,11 +107,11 @@ def has_finite_verb(text: str) -> bool:
     Told from word lists: a plural or a participle that looks like a verb counts only where a subject or an object
     stands beside it.
     """
-    said = words(text)
+    said = said_words(text)
     said = [word for word in said if word not in _vocabulary("verbs", "between")] or said
     if any(_finite(one, before, after) for before, one, after in zip(["", *said], said, [*said[1:], ""], strict=False)):
         return True
-    return any(opens_instruction(clause) for clause in re.split(r"[,;:–—]", text))
+    return any(opens_instruction(clause) for clause in text.translate(_ALL_COMMAS).split(","))
 
 
 def _finite(word: str, before: str, after: str) -> bool:
@@ -113,8 +126,8 @@ def _finite(word: str, before: str, after: str) -> bool:
 
 def _only_advice(text: str) -> bool:
     """Return whether the instruction asks for no action of the hands ("Remember", "Look", "Don't buy")."""
-    first = next((word for word in words(text) if word not in _SEQUENCE), "")
-    return first in rules()["kind"]["not_steps"].split()
+    first = next((word for word in said_words(text) if word not in _SEQUENCE), "")
+    return first in listed("kind", "not_steps")
 
 
 @lru_cache(maxsize=8192)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from studio.writing.redaction import Part
+from studio.writing.redaction import SaidPart
 
 LineKind = Literal["step", "advice", "fact", "talk", "item"]
 
@@ -25,7 +25,7 @@ class Line:
     kind: LineKind
     start_ms: int
     end_ms: int
-    parts: tuple[Part, ...]
+    parts: tuple[SaidPart, ...]
     links: tuple[Link, ...] = ()
     holds_fact: bool = False
     holds_figure: bool = False

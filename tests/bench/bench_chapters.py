@@ -142,7 +142,7 @@ def new_subject(case: Case) -> list[float]:
     """Return 1 for a sentence that begins with an article and a noun that is new in the talk and soon said again."""
     said, seen, found = stems(case), set[str](), []
     for place, sentence in enumerate(case.sentences):
-        first = DEFINITE.match(cues.opening(sentence.text).rest)
+        first = DEFINITE.match(cues.opening_of(sentence.text).rest)
         soon = {word for later in said[place + 1 : place + 7] for word in later}
         nouns = {word.rstrip("s") for word in first.groups() if word} if first else set()
         found.append(float(bool(nouns & set(said[place]) & soon - seen)))

@@ -40,7 +40,7 @@ def bare(recording: Path, _: argparse.Namespace) -> int:
 
     from studio.hearing import speech_model
 
-    folder = speech_model.find("").folder
+    folder = speech_model.find_model("").folder
     model = WhisperModel(str(folder), device="cpu", compute_type="int8", cpu_threads=len(os.sched_getaffinity(0)))
     segments, _info = BatchedInferencePipeline(model).transcribe(
         str(recording), language="en", batch_size=8, beam_size=5, word_timestamps=True, vad_filter=True

@@ -14,11 +14,10 @@ from pathlib import Path
 from typing import Any
 
 from studio import folio, pipeline, text, timecode
+from studio.edition import Edition
 from studio.model import Catalogue, Document, Measure, Product, Sentence, Supply
 from studio.settings import Settings
-from studio.writing import outline
-from studio.writing.draft import draft
-from studio.writing.redaction import Part
+from studio.writing.redaction import SaidPart
 
 FILE = "cooking.jsonl"
 CATALOGUE = Path(__file__).resolve().parent / "household.csv"
@@ -127,27 +126,26 @@ def score(talk: dict[str, Any]) -> Counts:
 
 def printed_steps(document: Document, catalogue: Catalogue, settings: Settings) -> tuple[str, list[tuple[int, int]]]:
     """Return the shape of the post, and when each sentence was said that it prints in a numbered step."""
-    known = outline.facts(document, catalogue, settings)
+    edition = Edition.of(document, catalogue, settings)
     numbered = {
-        (sentence["start_ms"], sentence["text"])
-        for section in known["sections"]
-        for block in section["blocks"]
-        if block["kind"] == "steps"
-        for step in block["steps"]
+        (sentence.start_ms, sentence.text)
+        for section in edition.facts.sections
+        for block in section.blocks
+        if block.kind == "steps"
+        for step in block.steps
         for sentence in step
     }
-    said = draft(document, catalogue, settings.publishing.keep_names)
     spans = [
         _span(part, document.sentences[part.sentence])
-        for section in said.sections
+        for section in edition.draft.sections
         for line in section.lines
         if (line.start_ms, text.one_line(line.text)) in numbered
         for part in line.parts
     ]
-    return known["shape"], spans
+    return edition.facts.shape, spans
 
 
-def _span(part: Part, sentence: Sentence) -> tuple[int, int]:
+def _span(part: SaidPart, sentence: Sentence) -> tuple[int, int]:
     words = sentence.text[part.start : part.end]
     start = part.start + len(words) - len(words.lstrip())
     return sentence.time_of(start, part.start + len(words.rstrip()))

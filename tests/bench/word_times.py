@@ -196,7 +196,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         path, clips = Path(folder) / "talk.wav", heard_alone(Path(folder))
         recogniser.forget()
-        speech_model.find("")
+        speech_model.find_model("")
         for seed, minutes in enumerate(() if options.only_heard else MINUTES, 1):
             truth = joined(clips, minutes, seed, path)
             print(minutes, "min, known words:", measured(hear_without_listening(path, truth), truth), flush=True)

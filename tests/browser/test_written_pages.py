@@ -20,11 +20,11 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a folder with the pages of the small document and of the talk about a box."""
     made = tmp_path_factory.mktemp("pages")
     for writer in (post, report):
-        files = writer.files(small_document.document(), small_document.catalogue(), small_document.settings())
+        files = writer.files(small_document.edition())
         for name, text in files.items():
             if isinstance(text, str):
                 (made / name).write_text(text, encoding="utf-8")
-    files = post.files(*small_document.on_a_sheet(), small_document.settings())
+    files = post.files(small_document.edition(*small_document.on_a_sheet()))
     (made / "layouts").mkdir()
     for name, text in files.items():
         if name == "post.html" or name.startswith("layouts/"):
