@@ -36,6 +36,7 @@ from studio.model import (
     Finding,
     Measure,
     Mention,
+    Naming,
     Offer,
     Recording,
     Sense,
@@ -46,7 +47,7 @@ from studio.model import (
     Supply,
     Transcript,
 )
-from studio.reader import sense
+from studio.reader import naming, sense
 from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
 from studio.stage import Disk, InMemory, Keeper, Memory, NotKept, Result, Stage, Values, result
 
@@ -177,8 +178,12 @@ STAGES = (
           ("source", "heard", "unsure"), ("hearing",), needs=("request",), slow=True),
     Stage("sentences", language.sentences, tuple[Sentence, ...], language.VERSION, ("transcript",), reads=_SENTENCES),
     Stage("senses", sense.senses, tuple[Sense, ...], sense.VERSION, (_SAID,), reads=("reader",), slow=True),
-    Stage("mentions", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "names"), ("names",),
+    Stage("proposed", mentions.mentions, tuple[Mention, ...], mentions.VERSION, (_SAID, "names"), ("names",),
           reads=_MENTIONS, slow=True),
+    Stage("namings", naming.namings, tuple[Naming, ...], naming.VERSION, (_SAID, "names", "proposed"),
+          reads=("reader", *_QUANTITIES), slow=True),
+    Stage("mentions", mentions.weighed, tuple[Mention, ...], mentions.VERSION, ("namings", "proposed"), ("names",),
+          reads=("weights",)),
     Stage("rows", catalogue.named, Catalogue, catalogue.VERSION, ("mentions", "catalogue")),
     Stage("spellings", mentions.spellings, tuple[Spelling, ...], mentions.VERSION,
           (_SAID, "mentions", "rows"), ("names",), reads=("homophones", "names", *_QUANTITIES)),

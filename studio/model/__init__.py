@@ -9,7 +9,18 @@ from typing import Literal
 from studio import __version__
 from studio.model.base import Exact, FindingKind, Money, Ms, OfferKind, Part, Role, Severity, State
 from studio.model.given import Catalogue, CatalogueSource, Complaint, Product, Recording
-from studio.model.heard import Correction, Segment, Sense, Sentence, SentenceWord, Span, Spelling, Transcript, Word
+from studio.model.heard import (
+    Correction,
+    Naming,
+    Segment,
+    Sense,
+    Sentence,
+    SentenceWord,
+    Span,
+    Spelling,
+    Transcript,
+    Word,
+)
 from studio.model.known import Caution, Chapter, Cut, Finding, Measure, Mention, Offer, Still, Supply
 
 __all__ = [
@@ -28,6 +39,7 @@ __all__ = [
     "Mention",
     "Money",
     "Ms",
+    "Naming",
     "Offer",
     "OfferKind",
     "Part",

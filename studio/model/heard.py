@@ -117,3 +117,18 @@ class Sense(Part):
     """A new subject begins with it."""
     flags: dict[str, float]
     """Of the likeliest word of the sentence: that it is part of a warning, an offer, a withdrawn or final value, ..."""
+
+
+class Naming(Span):
+    """Words of the talk that may name rows of the catalogue; every figure is a probability from 0 to 1."""
+
+    heard: str
+    """The words."""
+    rows: dict[str, float]
+    """Of each row that they may mean, by its catalogue code, the likeliest first."""
+    meanings: dict[str, float]
+    """What is meant: shown, mentioned, rejected, given, own, or said (something of the row). They add up to 1."""
+    name: float
+    """They name something at all."""
+    talk: float
+    """They stand in chat or in what a viewer says."""

@@ -1,6 +1,6 @@
 """What is told of the reader's files beside them, and the check that they are the ones that were trained together.
 
-`about.json` also keeps the thresholds that were set for these very weights (`temperature`, `confirmed`, `asked`).
+`about.json` also keeps what was set for these very weights: the `temperature` by which meanings are made less sure.
 """
 
 import json
@@ -20,12 +20,12 @@ FILES = ("reader.onnx", "evidence.npz", "tokenizer.json")
 """The files of the reader."""
 BASE = {"name": "sentence-transformers/all-MiniLM-L6-v2", "licence": "Apache-2.0"}
 """What the network was trained from."""
-THRESHOLDS = {"temperature": 1.0, "confirmed": 0.9, "asked": 0.3}
+SET = {"temperature": 1.0}
 """What holds where nothing else was set for the weights."""
 
 
 def write(folder: Path, examples: str, day: date) -> None:
-    """Write what is told of the files in a folder; thresholds that are there stay.
+    """Write what is told of the files in a folder; what was set for them stays.
 
     Args:
         folder: holds `FILES`.
@@ -36,7 +36,7 @@ def write(folder: Path, examples: str, day: date) -> None:
     kept = json.loads(path.read_text(encoding="utf-8")) if path.is_file() else {}
     told = {
         "date": day.isoformat(), "base": BASE, "examples": examples, "heads": HEADS, "evidence": EVIDENCE,
-        **{name: kept.get(name, value) for name, value in THRESHOLDS.items()},
+        **{name: kept.get(name, value) for name, value in SET.items()},
         "files": {name: _seal(folder / name) for name in FILES},
     }  # fmt: skip
     path.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
@@ -65,7 +65,7 @@ def checked(folder: Path) -> dict[str, Any]:
         raise ReaderDamaged(f"The reader's file {changed[0]} in {folder} is not the one that came with the program.")
     if list(heads.items()) != list(HEADS.items()) or evidence != EVIDENCE:
         raise ReaderDamaged(f"The reader in {folder} was trained for other labels than this program knows.")
-    return {**THRESHOLDS, **told}
+    return {**SET, **told}
 
 
 def _differs(path: Path, seal: dict[str, Any]) -> bool:

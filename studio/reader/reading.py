@@ -103,9 +103,9 @@ def read_names(model: Model, words: Words, rows: Rows, stretches: Sequence[tuple
         asked.append(asking.asked(cut, (first, last), kept, evidence))
         if likely >= MET:
             before.append(kept[0])
-    answers = model.answers(asked)
+    answers, cooler = model.answers(asked), 1 / float(model.about["temperature"])
     return [
-        _named(span, kept, softmax(weight + TRUST * (words - words.mean())), meanings)
+        _named(span, kept, softmax(weight + TRUST * (words - words.mean())), softmax(cooler * np.log(meanings + 1e-4)))
         for span, kept, weight, (words, meanings) in zip(stretches, listed, weighed, answers, strict=True)
     ]
 

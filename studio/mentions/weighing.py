@@ -1,0 +1,188 @@
+"""The mentions: what the rules propose and what the reader holds words to mean, weighed together, row by row.
+
+A row is on the list for what all of its showings say together of the best of them; how much each sign counts was learnt
+from marked talks (`shared/weights.toml`). What is not sure is asked, and what is unlikely is not on the list.
+"""
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from studio import rule_files
+from studio.mentions.words import tokens
+from studio.model import Mention, Naming, Role, State
+
+SIGNS = (
+    "row", "shown", "shown_again", "shown_in_all", "set_aside", "times", "never", "rule_sure", "rule_shown",
+    "rule_other", "rule_again", "name", "rival", "talk",
+)  # fmt: skip
+"""What tells whether a row was shown; probabilities count as the logarithm of their odds."""
+MEANT = 0.5
+"""Probability from which words mean a row."""
+NEAR_MS = 300
+"""A proposal of the rules belongs to the words that it overlaps, give or take this."""
+_FEWEST, _MOST_TIMES = 1e-4, 4
+_ROLES: Mapping[str, Role] = {"shown": "shown", "rejected": "rejected", "given": "gift"}
+_TOLD = 0.99
+"""Probability of what the person's own word for a row means."""
+
+
+@dataclass
+class Signs:
+    """All that is said of one row in a talk."""
+
+    code: str
+    namings: list[tuple[int, Naming]] = field(default_factory=list)
+    """The words that may mean it, each with its number."""
+    proposals: list[Mention] = field(default_factory=list)
+
+    def best(self) -> int | None:
+        """Return the number of the words that show it best."""
+        return max(self.namings, key=lambda one: self._shown(one[1]))[0] if self.namings else None
+
+    def _shown(self, naming: Naming) -> float:
+        return naming.rows[self.code] * naming.meanings["shown"]
+
+    def figures(self) -> list[float]:
+        """Return the numbers that `SIGNS` names."""
+        shown = sorted((self._shown(one) for _, one in self.namings), reverse=True)
+        rows = [one.rows[self.code] for _, one in self.namings]
+        aside = [one.rows[self.code] * (1 - one.meanings["shown"] - one.meanings["said"]) for _, one in self.namings]
+        best = max((one for _, one in self.namings), key=self._shown, default=None)
+        times = sum(p > MEANT for p in rows)
+        roles = {(one.role, one.state) for one in self.proposals}
+        by_rule = any(role == "shown" for role, _ in roles)
+        sure = ("shown", "confirmed") in roles
+        return [
+            odds(max(rows, default=0)), odds(max(shown, default=0)), odds(shown[1] if len(shown) > 1 else 0),
+            odds(1 - math.prod(1 - min(_TOLD, p) for p in shown)), odds(max(aside, default=0)),
+            min(times, _MOST_TIMES) / 2, float(not times), float(sure), float(by_rule and not sure),
+            float(any(role != "shown" for role, _ in roles)), float(len(self.proposals) > 1),
+            best.name if best else 0.0, odds(_rival(best, self.code) if best else 0), best.talk if best else 0.0,
+        ]  # fmt: skip
+
+
+def _rival(naming: Naming, code: str) -> float:
+    return max((p for other, p in naming.rows.items() if other != code), default=0.0)
+
+
+def odds(p: float) -> float:
+    """Return the logarithm of the odds of a probability, within bounds."""
+    return math.log(max(p, _FEWEST) / max(1 - p, _FEWEST))
+
+
+def signs(namings: Sequence[Naming], proposed: Sequence[Mention]) -> dict[str, Signs]:
+    """Return of each row that may be meant all that is said of it."""
+    codes = [*(code for one in namings for code in one.rows), *(one.code for one in proposed if one.code)]
+    found = {code: Signs(code) for code in codes}
+    for number, naming in enumerate(namings):
+        for code in naming.rows:
+            found[code].namings.append((number, naming))
+    for mention in proposed:
+        if mention.code is not None:
+            found[mention.code].proposals.append(mention)
+    return found
+
+
+def probability(one: Signs) -> float:
+    """Return how likely a row was shown."""
+    score = rule_files.figure("weights.toml", "shown", "bias") + sum(
+        rule_files.figure("weights.toml", "shown", name) * value
+        for name, value in zip(SIGNS, one.figures(), strict=True)
+    )
+    return 1 / (1 + math.exp(-score))
+
+
+def weighed(namings: tuple[Naming, ...], proposed: tuple[Mention, ...], names: dict[str, str]) -> tuple[Mention, ...]:
+    """Return every time that a product was named, in the order of the talk.
+
+    Args:
+        namings: what the reader holds words to mean.
+        proposed: the mentions found by rules alone, which also know how many were said and in what colour.
+        names: the person's own words for rows, which go before all that is worked out.
+    """
+    told = {tuple(token.key for token in tokens(said)) for said in names}
+    by_person = {one.id for one in proposed if tuple(token.key for token in tokens(one.heard)) in told}
+    found = _Weighing(namings, proposed, by_person).mentions()
+    ordered = sorted(found, key=lambda mention: (mention.start_ms, mention.end_ms))
+    return tuple(mention.but(id=f"m{number}") for number, mention in enumerate(ordered, 1))
+
+
+class _Weighing:
+    def __init__(self, namings: Sequence[Naming], proposed: Sequence[Mention], by_person: set[str]) -> None:
+        self.namings, self.by_person = namings, by_person
+        self.at = {one.id: _nearest(namings, one) for one in proposed}
+        self.proposals: dict[int | None, list[Mention]] = defaultdict(list)
+        for one in proposed:
+            self.proposals[self.at[one.id]].append(one)
+        self.signs = signs(namings, proposed)
+        least = rule_files.figure("weights.toml", "asked")
+        likely = {code: self._probability(one) for code, one in self.signs.items()}
+        self.shown = {code: p for code, p in likely.items() if p >= least}
+        self.best = self._best_places()
+
+    def _probability(self, one: Signs) -> float:
+        told = any(mention.id in self.by_person and mention.role == "shown" for mention in one.proposals)
+        return _TOLD if told else probability(one)
+
+    def _best_places(self) -> dict[int | None, str]:
+        """Return the row that is shown at each place where one is shown best; the others are asked about with it."""
+        places: dict[int | None, str] = {}
+        for code, _ in sorted(self.shown.items(), key=lambda one: (-one[1], one[0])):
+            one = self.signs[code]
+            ruled = next((m for m in one.proposals if m.role == "shown" and m.id in self.by_person), None)
+            place = self.at[ruled.id] if ruled else one.best()
+            place = self.at[one.proposals[0].id] if place is None and one.proposals else place
+            places.setdefault(place, code)
+        kept = set(places.values())
+        self.shown = {code: p for code, p in self.shown.items() if code in kept}
+        return places
+
+    def mentions(self) -> Iterator[Mention]:
+        """Give the mentions, each without its number."""
+        for number, naming in enumerate(self.namings):
+            proposals = self.proposals.get(number, [])
+            if found := self._mention(number, naming, proposals):
+                yield found
+            else:
+                yield from (one for one in proposals if one.code is None)
+        yield from (one for one in self.proposals.get(None, []) if one.code is None)
+
+    def _mention(self, number: int, naming: Naming, proposals: Sequence[Mention]) -> Mention | None:
+        ruled = next((one for one in proposals if one.code is not None), None)
+        code, fit = next(iter(naming.rows.items()), ("", 0.0))
+        if number in self.best:
+            code, role = self.best[number], "shown"
+        elif fit >= MEANT:
+            role = _ROLES.get(max(naming.meanings, key=lambda name: naming.meanings[name]), "mentioned")
+        elif ruled is not None and ruled.code:
+            code, role = ruled.code, ruled.role
+        else:
+            return None
+        role = "mentioned" if role == "shown" and code not in self.shown else role
+        likely = self.shown[code] if role == "shown" else naming.rows.get(code, 0.0)
+        same = next((one for one in proposals if one.code == code), None)
+        return Mention(
+            id="", code=code, heard=same.heard if same else naming.heard,
+            start_ms=same.start_ms if same else naming.start_ms, end_ms=same.end_ms if same else naming.end_ms,
+            role=role, state=state_of(likely), confidence=round(max(likely, 0.01), 3),
+            runners_up=tuple([other for other in naming.rows if other != code][:3]),
+            quantity=same.quantity if same else None, colour=same.colour if same else None,
+            replaces=same.replaces if same else None,
+        )  # fmt: skip
+
+
+def state_of(likely: float) -> State:
+    """Return whether what is so likely is sure or must be asked."""
+    return "confirmed" if likely >= rule_files.figure("weights.toml", "confirmed") else "ask"
+
+
+def _nearest(namings: Sequence[Naming], one: Mention) -> int | None:
+    """Return the number of the words that a proposal overlaps most."""
+    shared = [
+        (min(one.end_ms, naming.end_ms) - max(one.start_ms, naming.start_ms), -number)
+        for number, naming in enumerate(namings)
+    ]
+    most, number = max(shared, default=(-NEAR_MS - 1, 0))
+    return -number if most > -NEAR_MS else None

@@ -1,0 +1,56 @@
+"""Which rows of the catalogue the words of a talk may name, as the reader has it, with what the rules propose."""
+
+from collections.abc import Iterable, Sequence
+
+from studio.model import Catalogue, Mention, Naming, Sentence, SentenceWord
+from studio.reader.model import model
+from studio.reader.reading import Named, Words, read_names, read_words, spans
+from studio.reader.rows import Rows
+
+VERSION = 1
+LOOKED_AT = 0.25
+"""Probability from which a word is taken to be part of a name, to be looked at."""
+LEAST = 0.01
+"""Rows less likely than this are not kept."""
+
+
+def namings(sentences: tuple[Sentence, ...], catalogue: Catalogue, proposed: tuple[Mention, ...]) -> tuple[Naming, ...]:
+    """Return the stretches of a talk that may name something, in their order.
+
+    Args:
+        sentences: the talk.
+        catalogue: the rows that may be named.
+        proposed: mentions found by rules; their words are looked at too where nothing else of them is.
+    """
+    said = [word for sentence in sentences for word in sentence.words]
+    if not said or not catalogue.products:
+        return ()
+    words = read_words(model(), [word.text for word in said])
+    stretches = with_proposed(spans(words, LOOKED_AT), said, proposed)
+    found = read_names(model(), words, Rows(catalogue), stretches)
+    return tuple(_naming(one, words, said, catalogue) for one in found)
+
+
+def with_proposed(
+    stretches: Sequence[tuple[int, int]], said: Sequence[SentenceWord], proposed: Iterable[Mention]
+) -> list[tuple[int, int]]:
+    """Return stretches and those that rules propose beside them, in their order; none overlap."""
+    found = list(stretches)
+    for one in proposed:
+        inside = [n for n, word in enumerate(said) if word.start_ms >= one.start_ms and word.end_ms <= one.end_ms]
+        if inside and not any(first <= inside[-1] and inside[0] < last for first, last in found):
+            found.append((inside[0], inside[-1] + 1))
+    return sorted(found)
+
+
+def _naming(one: Named, words: Words, said: Sequence[SentenceWord], catalogue: Catalogue) -> Naming:
+    inside, kinds = said[one.first : one.last], words.kind(one.first, one.last)
+    return Naming(
+        start_ms=inside[0].start_ms,
+        end_ms=inside[-1].end_ms,
+        heard=" ".join(word.text for word in inside).strip(".,;:!?…"),
+        rows={catalogue.products[at].code: round(p, 4) for at, p in one.rows if p >= LEAST},
+        meanings={name: round(p, 4) for name, p in one.meanings.items()},
+        name=round(float(words.naming[one.first : one.last].mean()), 4),
+        talk=round(kinds["chat"] + kinds["viewer"], 4),
+    )
