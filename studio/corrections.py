@@ -5,14 +5,14 @@ from collections.abc import Iterator
 
 from studio import rule_files
 from studio.model import Correction, Sentence
+from studio.quantity.found import Found
 from studio.quantity.mending import cue_between
-from studio.quantity.number_words import starts_number
-from studio.quantity.reader import read
-from studio.quantity.tokens import WORD, Tokens, cut
+from studio.quantity.reader import Amounts, amounts_of
+from studio.quantity.tokens import WORD, Tokens
 from studio.quantity.words import phrase_after, phrases, words
 from studio.talk import RunningText, running_text
 
-VERSION = 3
+VERSION = 4
 _JOINING = frozenset(["and", "of", "&", "the", "in", "-"])
 _DETERMINERS = frozenset(["the", "a", "an", "my", "this", "your", "our"])
 _NO_NAMES = frozenset(
@@ -25,18 +25,18 @@ _LONGEST_NAME = 6
 _LONGEST_EXPLANATION = 16
 
 
-def corrections(sentences: tuple[Sentence, ...]) -> tuple[Correction, ...]:
+def corrections(sentences: tuple[Sentence, ...], told: Amounts | None = None) -> tuple[Correction, ...]:
     """Return every self-correction of a value, a name or a word, in the order of the recording.
 
     The last of a chain stands: "ten, no, eleven, sorry, twelve" is one correction of ten to twelve. Like replaces like:
-    a number a number of its kind, a name a name.
+    a number a number of its kind, a name a name. `told` is the talk read once.
     """
     if not sentences:
         return ()
     whole = running_text(sentences)
-    values = [_correction(whole, *span) for span in _of_values(whole.text)]
+    tokens, amounts = told or amounts_of(whole.text)
+    values = [_correction(whole, *span) for span in _of_values(amounts)]
     taken = [(span.start_ms, span.end_ms) for span in values]
-    tokens = cut(whole.text)
     spans = _apart([*_of_names(tokens), *beliefs(tokens), *meant(tokens), *labelled(tokens)])
     named = [_correction(whole, *span) for span in spans]
     fresh = [found for found in named if not any(found.start_ms < end and start < found.end_ms for start, end in taken)]
@@ -64,8 +64,8 @@ def _apart(spans: list[Span]) -> list[Span]:
     return kept
 
 
-def _of_values(text: str) -> Iterator[Span]:
-    for found in read(text):
+def _of_values(amounts: list[Found]) -> Iterator[Span]:
+    for found in amounts:
         if found.replaced_at is not None:
             yield *found.replaced_at, found.start, found.end, found.cue
 
@@ -332,7 +332,7 @@ def labelled(tokens: Tokens) -> Iterator[Span]:
         end = _words_end(tokens, at + 1)
         left = first - 1 - (tokens.raw[first - 1] in ",.—")
         known = first > 1 and tokens.kind[left] == WORD and tokens.low[left] not in words("correction", "filler")
-        if known and end > at + 1 and not starts_number(tokens, at + 1):
+        if known and end > at + 1 and not tokens.starts_number(at + 1):
             yield _span(tokens, (left, left + 1, False), (at + 1, end), " ".join(tokens.low[first : first + 2]))
 
 

@@ -21,8 +21,13 @@ TO_BE_REPLACED = {"mentions"}
 """Rooms that make way for the learned reader; what they call things is not mended any more."""
 
 
-LOOSE = {"studio.resources:table", "studio.reader.examples:examples", "studio.reader.training:report"}
-"""A rule file as it was read, which `rule_files` gives its types; and what the training writes down for itself."""
+LOOSE = {
+    "studio.resources:table",
+    *(f"studio.reader.examples:{name}" for name in ("digest", "examples", "read", "write")),
+    *(f"studio.reader.weighing:{name}" for name in ("learnt", "report", "tables")),
+    *(f"studio.reader.{room}:report" for room in ("judging", "training")),
+}
+"""A rule file as it was read, which `rule_files` gives its types; and what training packs and reports for itself."""
 
 
 def modules() -> list[Path]:

@@ -190,19 +190,6 @@ def test_whole_hundredths_are_printed_as_babel_does(amount: Decimal, currency: s
     assert quantity.show_money(amount, currency, locale) == format_currency(amount, currency, locale=locale)
 
 
-@pytest.mark.parametrize(
-    ("text", "wanted"),
-    [
-        ("£6.50", ("6.50", "GBP")), ("6,50 €", ("6.50", "EUR")), ("$1,200", ("1200", "USD")), ("12.5", ("12.5", "GBP")),
-        ("EUR 3", ("3", "EUR")), ("free", None), ("", None), ("£6.50 or £7", None),
-    ],
-)  # fmt: skip
-def test_prices_in_lists_are_read(text: str, wanted: tuple[str, str] | None) -> None:
-    """A price in a list or a settings file gives its amount and currency, and a text that is none gives nothing."""
-    read = quantity.read_money(text)
-    assert (read and (str(read[0]), read[1])) == wanted
-
-
 def test_what_was_understood_can_be_shown() -> None:
     """The rows for a person tell what was heard, both systems, and what was taken for granted."""
     (row,) = quantity.explain("cut it at four, sorry, four and a quarter")

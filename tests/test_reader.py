@@ -18,7 +18,7 @@ from studio.model import Catalogue, Product, Sentence, SentenceWord
 from studio.reader import about
 from studio.reader.batches import NUMBERS, Asked, Asking, batch_of, beside, nearest_middle, windows_of
 from studio.reader.marks import KINDS
-from studio.reader.model import Model, model
+from studio.reader.model import Reader, model
 from studio.reader.pieces import (
     AFTER,
     BEFORE,
@@ -61,14 +61,14 @@ cuts = st.lists(st.lists(st.integers(1000, 30000), min_size=1, max_size=LONGEST)
 
 
 @pytest.fixture(scope="module")
-def reader() -> Model:
+def reader() -> Reader:
     """Return the reader with the files that come with the program."""
     missing = [name for name in (about.NAME, *about.FILES) if not (FOLDER / name).is_file()]
     assert not missing, f"{FOLDER} lacks {', '.join(missing)}: put the files of the reader there"
     return model()
 
 
-def asked(reader: Model, rows: list[str]) -> Asked:
+def asked(reader: Reader, rows: list[str]) -> Asked:
     """Return "the weaving frame" beside rows, with the same numbers beside each row."""
     cut = [reader.pieces(word) for word in TALK]
     at = TALK.index("weaving") - 1
@@ -78,10 +78,10 @@ def asked(reader: Model, rows: list[str]) -> Asked:
     return replace(made, numbers=np.full((len(rows) + 1, NUMBERS), 0.25, np.float32))
 
 
-def fits(reader: Model, one: Asked) -> np.ndarray:
+def fits(reader: Reader, one: Asked) -> np.ndarray:
     """Return how well each row fits, before it is weighed against the others, (rows + 1,)."""
-    p = reader.answers([one])[0][0]
-    return np.log(p) - np.log(p[-1])
+    found = reader.answers([one])[0][0]
+    return found - found[-1]
 
 
 @given(cuts)
@@ -125,7 +125,7 @@ def test_a_stretch_stands_between_its_marks_in_its_context(cut: list[list[int]],
     assert len(shown) + MOST * (1 + ROW_PIECES) + none <= PLACES
 
 
-def test_a_batch_tells_where_each_row_begins(reader: Model) -> None:
+def test_a_batch_tells_where_each_row_begins(reader: Reader) -> None:
     """Blocks count the rows, places go on from the talk in each row anew, the numbers stand at its first piece."""
     one = asked(reader, ["Weaving Frame", "Waxed Linen Thread; 0.6 mm; rust; thread"])
     two = replace(one, rows=one.rows[1:], numbers=one.numbers[1:] * 2)
@@ -163,7 +163,7 @@ def test_the_numbers_beside_a_row_tell_how_far_it_is_below_the_best() -> None:
     assert beside(np.zeros((0, 0), np.float32)).shape == (1, NUMBERS)
 
 
-def test_a_row_fits_as_well_whatever_stands_beside_it(reader: Model) -> None:
+def test_a_row_fits_as_well_whatever_stands_beside_it(reader: Reader) -> None:
     """A row sees the talk and itself alone: other rows, and their order, do not change how well it fits."""
     alone = fits(reader, asked(reader, ["Weaving Frame"]))
     many = fits(reader, asked(reader, ["Waxed Linen Thread; 0.6 mm", "Weaving Frame", "Bone Folder; 15 cm"]))
@@ -173,7 +173,7 @@ def test_a_row_fits_as_well_whatever_stands_beside_it(reader: Model) -> None:
     assert many[:3] == pytest.approx(turned[2::-1], abs=0.05)
 
 
-def test_the_probabilities_of_a_word_add_up(reader: Model) -> None:
+def test_the_probabilities_of_a_word_add_up(reader: Reader) -> None:
     """The kinds of a word add up to 1, naming is all that is not outside, and every other answer is from 0 to 1."""
     words = read_words(reader, TALK)
     assert words.said == tuple(TALK)
@@ -213,12 +213,12 @@ def test_a_new_name_begins_a_new_stretch(naming: list[float], begins: list[float
     assert NAMES < 0.9
 
 
-def test_a_talk_is_always_read_alike(reader: Model) -> None:
+def test_a_talk_is_always_read_alike(reader: Reader) -> None:
     """Two readings, the second by a reader loaded anew, give the same numbers to the last digit."""
     rows = Rows(CATALOGUE)
     first = read_words(reader, TALK)
     named = read_names(reader, first, rows, spans(first))
-    anew = Model()
+    anew = Reader()
     second = read_words(anew, TALK)
     assert all((one == two).all() for one, two in zip(vars(first).values(), vars(second).values(), strict=True)
                if isinstance(one, np.ndarray))  # fmt: skip
@@ -226,7 +226,7 @@ def test_a_talk_is_always_read_alike(reader: Model) -> None:
     assert named
 
 
-def test_of_the_rows_the_one_named_in_full_is_the_likeliest(reader: Model) -> None:
+def test_of_the_rows_the_one_named_in_full_is_the_likeliest(reader: Reader) -> None:
     """The frame is likelier than any thread; rows and "none of these" add up to 1, the likeliest row comes first."""
     words = read_words(reader, TALK)
     at = TALK.index("weaving") - 1
@@ -239,7 +239,7 @@ def test_of_the_rows_the_one_named_in_full_is_the_likeliest(reader: Model) -> No
     assert tuple(one.meanings) == MEANINGS
 
 
-def test_nothing_said_is_nothing_read(reader: Model) -> None:
+def test_nothing_said_is_nothing_read(reader: Reader) -> None:
     """An empty talk has no words, no names and no sentences."""
     words = read_words(reader, [])
     assert words.kinds.shape == (0, len(KINDS))
@@ -248,7 +248,7 @@ def test_nothing_said_is_nothing_read(reader: Model) -> None:
     assert senses(()) == ()
 
 
-def test_an_empty_catalogue_has_no_row_to_mean(reader: Model) -> None:
+def test_an_empty_catalogue_has_no_row_to_mean(reader: Reader) -> None:
     """Whatever is named beside no rows means none of them."""
     (one,) = read_names(reader, read_words(reader, TALK), Rows(Catalogue(products=())), [(5, 7)])
     assert one.rows == ()
@@ -263,7 +263,7 @@ def test_an_empty_catalogue_has_no_row_to_mean(reader: Model) -> None:
     ],
     ids="letters signs emoji emojis far_letters unseen control blank empty address".split(),
 )  # fmt: skip
-def test_a_strange_word_is_read_and_hides_nothing(reader: Model, word: str) -> None:
+def test_a_strange_word_is_read_and_hides_nothing(reader: Reader, word: str) -> None:
     """A word of any length or signs is one word: all words around it are read where they stand."""
     said = [*TALK, word, *TALK]
     cut = [reader.pieces(one) for one in said]
@@ -282,7 +282,7 @@ def sentence(index: int, text: str) -> Sentence:
     return Sentence(index=index, text=text, words=tuple(words), **span)
 
 
-def test_every_sentence_has_its_sense(reader: Model) -> None:
+def test_every_sentence_has_its_sense(reader: Reader) -> None:
     """There is one sense a sentence, of its number, with a number for each kind and each flag."""
     lines = ("Hello and welcome everybody.", "Cut the card at four inches.", "Mind the hot glue, it burns.")
     told = senses(tuple(sentence(n, line) for n, line in enumerate(lines)))
@@ -293,7 +293,7 @@ def test_every_sentence_has_its_sense(reader: Model) -> None:
 
 
 @pytest.fixture
-def copied(reader: Model, tmp_path: Path) -> Path:
+def copied(reader: Reader, tmp_path: Path) -> Path:
     """Return a copy of the reader's files."""
     return Path(shutil.copytree(FOLDER, tmp_path / "reader"))
 
@@ -312,7 +312,7 @@ def test_a_changed_file_is_refused(copied: Path) -> None:
         file.seek(5_000_000)
         file.write(bytes([byte ^ 1]))
     with pytest.raises(ReaderDamaged) as error:
-        Model(copied)
+        Reader(copied)
     assert "reader.onnx" in error.value.problem
     assert "Install the program again" in error.value.remedy
 
@@ -325,7 +325,7 @@ def test_a_missing_or_empty_file_is_refused(copied: Path, name: str, how: str) -
     if how == "empty":
         (copied / name).touch()
     with pytest.raises(ReaderDamaged, match=r"reader.*\. Install the program again"):
-        Model(copied)
+        Reader(copied)
 
 
 @pytest.mark.parametrize(
@@ -341,7 +341,7 @@ def test_a_reader_for_other_labels_is_refused(copied: Path, changes: dict[str, o
     """Labels or evidence that are not those of the program, in their order, are told before anything is read."""
     mended(copied, **changes)
     with pytest.raises(ReaderDamaged, match="other labels"):
-        Model(copied)
+        Reader(copied)
 
 
 @pytest.mark.parametrize("changes", [{"files": []}, {"files": {"reader.onnx": 3}}, {"heads": None}, {"evidence": 7}])
@@ -349,16 +349,16 @@ def test_what_is_told_of_the_files_is_not_trusted(copied: Path, changes: dict[st
     """What is told in another shape than the program writes is refused like a changed file."""
     mended(copied, **changes)
     with pytest.raises(ReaderDamaged):
-        Model(copied)
+        Reader(copied)
 
 
-def test_thresholds_have_their_defaults_and_outlive_a_new_writing(copied: Path) -> None:
-    """A threshold that was set is kept when the files are told of anew; one that was not has a default."""
+def test_what_was_set_for_the_weights_outlives_a_new_writing(copied: Path) -> None:
+    """What was set for the weights is kept when the files are told of anew; what was not has a default."""
     told = json.loads((copied / about.NAME).read_text(encoding="utf-8"))
-    for name in about.THRESHOLDS:
+    for name in about.SET:
         told.pop(name, None)
     (copied / about.NAME).write_text(json.dumps(told), encoding="utf-8")
-    assert {name: Model(copied).about[name] for name in about.THRESHOLDS} == about.THRESHOLDS
+    assert {name: Reader(copied).about[name] for name in about.SET} == about.SET
     mended(copied, temperature=1.7)
     about.write(copied, "0" * 64, date(2026, 1, 2))
     about.checked.cache_clear()

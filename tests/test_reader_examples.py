@@ -10,9 +10,10 @@ from test_talks import GOOD, talk
 
 from studio.model import Catalogue, Product
 from studio.reader.examples import digest, example, examples, labelled, packed, read, spans, write
+from studio.reader.folding import fold
 from studio.reader.forms import FORMS, Form
 from studio.reader.pieces import FLAGS, MEANINGS, TAGS
-from studio.reader.rows import EVIDENCE, Candidate, Rows, Scene, fold, met, row_text
+from studio.reader.rows import EVIDENCE, Candidate, Rows, Scene, met, row_text
 
 ROWS = Catalogue(
     products=(
@@ -42,7 +43,7 @@ def told(one: Candidate) -> dict[str, float]:
 def test_numbers_units_and_endings_are_one_word_in_any_form() -> None:
     """Two inches and 2 in, threads and thread fold alike."""
     assert fold("two Inches of threads") == fold("2 in of thread")
-    assert fold("the linen's half a mil") == ["the", "linen", "1/2", "a", "mm"]
+    assert fold("the linen's half a mil") == ["the", "linen", "0.5", "a", "mm"]
 
 
 def test_the_row_whose_words_are_said_comes_first() -> None:

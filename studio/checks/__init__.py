@@ -25,7 +25,7 @@ from studio.model import (
 from studio.settings import PublishingChoices
 from studio.timecode import clock
 
-VERSION = 7
+VERSION = 8
 LOST_MS, LOST_SHARE = 1000, 0.005
 """Sound is missing where more than this, and more than this share of the recording, could not be decoded."""
 UNHEARD_MS = 1500

@@ -1,20 +1,16 @@
 """From when to when: the stretch of days that a sentence gives, every day resolved from the day it was said."""
 
-import re
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from studio import rule_files
-from studio.dates.calendar_days import against
-from studio.dates.place import Said
-from studio.dates.words import days
+from studio.dates.calendar_days import against, same_number
+from studio.dates.words import Said, days
+from studio.quantity.tokens import Tokens, cut
+from studio.quantity.words import Phrases, listed, phrase_after, phrase_before
 
 __all__ = ["Period", "days", "period"]
-
-
-_UNTIL = re.compile(r"\b(?:until|till|til|through|thru|by|before|to|ends?|ending)\s+(?:the\s+)?$", re.IGNORECASE)
-"""Right before "this weekend" or "all of May" only these make it an end."""
 
 
 @dataclass(frozen=True)
@@ -33,9 +29,9 @@ class Period:
     doubt: str = ""
 
 
-def _pattern(name: str) -> re.Pattern[str]:
-    edge = rule_files.text("dates.toml", "edges", name)
-    return rule_files.expression(rf"(?<![\w'])(?:{edge})(?![\w'])")
+@cache
+def _edges(name: str) -> Phrases:
+    return listed(rule_files.text("dates.toml", "edges", name))
 
 
 @lru_cache(maxsize=8192)
@@ -46,24 +42,40 @@ def period(text: str, on: date | None) -> Period | None:
         text: one sentence.
         on: the day on which it was said; without it only the end of the stock is seen.
     """
-    stock = _pattern("stock").search(text)
+    stock = _stock(cut(text))
     said = _merged(text, days(text, on)) if on else []
     if not said or on is None:
-        return Period(stock.start(), stock.end(), while_stocks_last=True) if stock else None
+        return Period(*stock, while_stocks_last=True) if stock else None
     found = Period(said[0].start, said[-1].end, while_stocks_last=stock is not None)
     for place, day in enumerate(said):
-        lead = text[said[place - 1].end if place else 0 : day.start]
-        edge = _edge(lead, said[place - 1] if place else None)
-        edge = "" if day.stretch and not _UNTIL.search(lead) else edge
+        lead = cut(text[said[place - 1].end if place else 0 : day.start])
+        edge = _edge(lead, joins=place > 0)
+        edge = "" if day.stretch and not _is_end(lead) else edge
         found = _with(found, day if edge == "first" else _to_come(day, on), edge)
     return _checked(_in_order(found, said), said)
+
+
+def _stock(t: Tokens) -> tuple[int, int] | None:
+    """Return where the end of the stock is said: "while stocks last", "once they're gone"."""
+    for at in range(t.count):
+        opens = phrase_after(t, at, _edges("stock_opens"))
+        end = phrase_after(t, opens, _edges("stock")) if opens > at else 0
+        if end > opens > at:
+            return t.start[at], t.end[end - 1]
+    return None
+
+
+def _is_end(lead: Tokens) -> bool:
+    """Return whether the words right before "this weekend" or "all of May" make it an end."""
+    at = lead.count - (lead.before(lead.count) == "the")
+    return phrase_before(lead, at, _edges("until")) < at
 
 
 def _to_come(day: Said, on: date) -> Said:
     """Return a number without a month in the month in which it is still to come; only a beginning may be past."""
     if not day.number_only or day.first >= on:
         return day
-    later = _same_number(day.first.day, on, before=False) or day.first
+    later = same_number(day.first.day, on, before=False) or day.first
     return replace(day, first=later, last=later)
 
 
@@ -81,19 +93,18 @@ def _merged(text: str, said: list[Said]) -> list[Said]:
     """Join two ways of saying one day ("Wednesday, that's the end of September") and drop what was corrected away."""
     kept: list[Said] = []
     for day in said:
-        between = text[kept[-1].end : day.start].lower().replace("’", "'").strip(" ,.-–") if kept else None
-        if between is not None and _pattern("corrected").search(between) and len(between) < 60:
+        between = cut(text[kept[-1].end : day.start].strip(" ,.-–")) if kept else None
+        if between and len(between.text) < 60 and _has(between, _edges("corrected")):
             kept[-1] = replace(day, start=kept[-1].start)
-        elif between is not None and _pattern_same().fullmatch(between):
+        elif between and (not between.count or phrase_after(between, 0, _edges("same")) == between.count):
             kept[-1] = _one(kept[-1], day)
         else:
             kept.append(day)
     return kept
 
 
-def _pattern_same() -> re.Pattern[str]:
-    same = rule_files.text("dates.toml", "edges", "same")
-    return rule_files.expression(same + r"(?: (?:the|on|on the))?", exact=True)
+def _has(t: Tokens, known: Phrases) -> bool:
+    return any(phrase_after(t, at, known) > at for at in range(t.count))
 
 
 def _one(before: Said, after: Said) -> Said:
@@ -107,17 +118,27 @@ def _one(before: Said, after: Said) -> Said:
     return replace(joined, doubt=f"two days are named: {before.last:%-d %B} and {after.last:%-d %B}")
 
 
-def _joined() -> re.Pattern[str]:
-    joint = rule_files.text("dates.toml", "edges", "joined")
-    return rule_files.expression(rf"(?:{joint})(?: (?:the|and))*(?: very)?", exact=True)
-
-
-def _edge(lead: str, before: Said | None) -> str:
+def _edge(lead: Tokens, *, joins: bool) -> str:
     """Return which end the words before a day make it: the nearest cue decides, the longer of two ("not until")."""
-    if before is not None and _joined().fullmatch(lead.lower().strip(" ,")):
+    if joins and phrase_after(lead, lead.low[0] == ",", _edges("joined")) == lead.count > 0:
         return "last"
-    cues = [(m.end(), m.end() - m.start(), edge) for edge in ("first", "last") for m in _pattern(edge).finditer(lead)]
+    cues = []
+    for at in range(lead.count):
+        for edge in ("first", "last"):
+            end = phrase_after(lead, at, _edges(edge))
+            denied = end > at and edge == "last" and _denied(lead, at)
+            cues += [(end, end - at + denied, "first" if denied else edge)] if end > at else []
     return max(cues)[2] if cues else ""
+
+
+def _denied(lead: Tokens, at: int) -> bool:
+    """Return whether "until" or "before" ends a no: "it won't be here until", "don't ring us before"."""
+    for back in range(at - 1, max(-1, at - 6), -1):
+        if lead.low[back] in ("over", "ending", "finished", "done"):
+            return False
+        if phrase_after(lead, back, _edges("denied")) > back:
+            return lead.low[at] in ("until", "till", "before")
+    return False
 
 
 def _with(found: Period, day: Said, edge: str) -> Period:
@@ -139,23 +160,10 @@ def _in_order(found: Period, said: list[Said]) -> Period:
         return found
     numbers = {day.first.day for day in said if day.number_only}
     if first.day in numbers and last.day not in numbers:
-        first = _same_number(first.day, last, before=True) or first
+        first = same_number(first.day, last, before=True) or first
     elif last.day in numbers and (first.day not in numbers or last < first):
-        last = _same_number(last.day, first, before=False) or last
-    if first > last:
-        return replace(found, doubt=found.doubt or "it would end before it begins")
-    return replace(found, first=first, last=last)
-
-
-def _same_number(number: int, other: date, *, before: bool) -> date | None:
-    """Return the day with this number that is nearest before or after another day."""
-    shifts = (0, -1, -2) if before else (0, 1, 2)
-    for shift in shifts:
-        month = other.month - 1 + shift
-        try:
-            day = date(other.year + month // 12, month % 12 + 1, number)
-        except ValueError:
-            continue
-        if (day <= other) if before else (day >= other):
-            return day
-    return None
+        last = same_number(last.day, first, before=False) or last
+    doubt = found.doubt or ("it would end before it begins" if first > last else "")
+    return replace(
+        found, first=found.first if first > last else first, last=found.last if first > last else last, doubt=doubt
+    )

@@ -13,8 +13,9 @@ _PAST_WEIGHS = 3
 
 @cache
 def day_words(kind: str) -> list[str]:
-    """Return a word list of `shared/dates.toml`, such as `months`."""
-    return rule_files.text("dates.toml", "words", kind).split()
+    """Return a word list of `shared/dates.toml`, or the names of months and days in their order."""
+    file, section = ("quantities.toml", "alike") if kind in ("month", "day") else ("dates.toml", "words")
+    return rule_files.text(file, section, kind).split()
 
 
 def nearest(candidates: list[date], on: date) -> date | None:
@@ -39,8 +40,16 @@ def in_year(on: date, month: int, number: int, year: int | None) -> date | None:
 
 def of_number(on: date, number: int) -> date | None:
     """Return the nearest day with this number in the month."""
-    months = [(on.year + (on.month - 1 + shift) // 12, (on.month - 1 + shift) % 12 + 1) for shift in range(-1, 3)]
-    return nearest([day for year, month in months for day in days_numbered(year, month, number)], on)
+    months = [divmod(on.year * 12 + on.month - 1 + shift, 12) for shift in range(-1, 3)]
+    return nearest([day for year, month in months for day in days_numbered(year, month + 1, number)], on)
+
+
+def same_number(number: int, other: date, *, before: bool) -> date | None:
+    """Return the day with this number that is nearest before or after another day."""
+    shifts = (0, -1, -2) if before else (0, 1, 2)
+    months = [divmod(other.year * 12 + other.month - 1 + shift, 12) for shift in shifts]
+    found = [day for year, month in months for day in days_numbered(year, month + 1, number)]
+    return next((day for day in found if (day <= other if before else day >= other)), None)
 
 
 def month_end(day: date) -> date:
@@ -60,7 +69,7 @@ def against(weekday: int | None, day: date) -> str:
     """Return what is wrong where a day is not on the weekday that was said with it."""
     if weekday is None or day.weekday() == weekday:
         return ""
-    names = [name.capitalize() for name in day_words("weekdays")]
+    names = [name.capitalize() for name in day_words("day")]
     return f"{day.day} {day:%B %Y} is a {names[day.weekday()]}, not a {names[weekday]}"
 
 

@@ -1,65 +1,65 @@
 """Every size, length, weight, temperature, time and count that was said, tied to the thing it measures."""
 
-import re
-
 from studio.measures import pieces, units
 from studio.measures.things import Things
 from studio.measures.units import Usage
 from studio.model import Catalogue, Measure, Mention, Sentence, State
 from studio.quantity import both
 from studio.quantity.found import Found
-from studio.quantity.reader import read
-from studio.quantity.tokens import VULGAR
+from studio.quantity.reader import Amounts, amounts_of
+from studio.quantity.tokens import NUMBER, VULGAR
+from studio.quantity.words import words
 from studio.settings import PublishingChoices
-from studio.talk import RunningText, running_text
+from studio.talk import running_text
 
-VERSION = 3
-_LEFT_OUT = frozenset(["currency", "number", "name_number", "clock", "division", "other", "speed", "rate", "idiom"])
+VERSION = 4
+_LEFT_OUT = frozenset("currency number name_number clock division other speed rate idiom".split())
 _DOCUMENT_UNITS = {"C": "degC", "F": "degF"}
 
 
 def measures(
-    sentences: tuple[Sentence, ...], mentions: tuple[Mention, ...], catalogue: Catalogue, publishing: PublishingChoices
+    sentences: tuple[Sentence, ...],
+    mentions: tuple[Mention, ...],
+    catalogue: Catalogue,
+    publishing: PublishingChoices,
+    told: Amounts | None = None,
 ) -> tuple[Measure, ...]:
     """Return the measures of a recording in their order.
 
     A unit that was not said is taken from the catalogue row of that size, from the talk around, then from the settings;
-    `unit_implied` says so, and the state is `ask` where the talk leaves it open.
+    `unit_implied` says so, and the state is `ask` where the talk leaves it open. `told` is the talk read once.
     """
     if not sentences:
         return ()
     whole = running_text(sentences)
-    found = read(whole.text, currency=publishing.currency, length=_UNSAID)
-    usage = units.usage(found, frozenset(row.code for row in mentions if row.code), catalogue, publishing)
-    things = Things(whole, mentions, catalogue)
-    settled = units.settle_units(found, things, usage)
-    kept = [row for row in pieces.sides_joined(settled, whole) if _is_measure(row, whole)]
+    told = told or amounts_of(whole.text, currency=publishing.currency)
+    rows = told.found
+    things = Things(whole, told.tokens, mentions, catalogue)
+    usage = units.usage(rows, things, publishing)
+    units.settle_units(rows, things, usage)
+    kept = [row for row in pieces.sides_joined(rows, things) if _is_measure(row, things)]
     return tuple(_measure(number, row, things, usage) for number, row in enumerate(kept, 1))
 
 
-_UNSAID = "in"
-
-
-def _is_measure(found: Found, whole: RunningText) -> bool:
-    """Return whether a quantity is a measure: no money, no page, no discount, no passing year."""
-    kind = found.kind.removesuffix("_range")
-    if kind in _LEFT_OUT or found.question or not found.exact:
+def _is_measure(found: Found, things: Things) -> bool:
+    """Return whether a quantity is a measure: no money, no page, no discount, no passing year, no name of a row."""
+    if found.base in _LEFT_OUT or found.question or not found.exact or things.names_row(found):
         return False
-    after = whole.text[found.end : found.end + 12].lower().split()
-    if kind == "percent":
-        return min(found.exact) >= 0 and after[:1] not in (["off"], ["discount"], ["off,"], ["off."], ["cheaper"])
-    if kind == "time":
-        return found.unit not in ("year", "ms") and after[:1] not in (["ago"], ["ago,"], ["ago."], ["old"])
-    return kind != "count" or found.computed or max(found.exact) > 1
+    after = things.tokens.low[found.last]
+    if found.base == "percent":
+        sold = not words("measures", "discount").isdisjoint(things.sentence(found))
+        return min(found.exact) >= 0 and not sold
+    if found.base == "time":
+        return found.unit not in ("year", "ms") and after not in ("ago", "old")
+    return found.kind != "count" or found.computed or max(found.exact) > 1
 
 
 def _measure(number: int, found: Found, things: Things, usage: Usage) -> Measure:
     whole = things.whole
-    unit = _DOCUMENT_UNITS.get(found.unit, found.unit)
     dimension = found.kind + ("_range" if found.low is not None else "")
+    unit = _DOCUMENT_UNITS.get(found.unit, found.unit)
     metric, imperial = both(found.exact, unit, dimension)
     start_ms, end_ms = whole.time_of(min(found.start, *(found.replaced_at or (found.start,))), found.end)
-    thing = things.of(found)
     return Measure(
         id=f"m{number}",
         heard=whole.text[found.start : found.end],
@@ -73,35 +73,28 @@ def _measure(number: int, found: Found, things: Things, usage: Usage) -> Measure
         approximate=found.approximate or bool(found.bound),
         unit_implied=found.unit_implied,
         quantity=found.quantity,
-        of=thing.name or (things.heard_name(thing.code) if thing.code else None) or found.of,
-        code=thing.code,
-        replaces=_withdrawn(found, whole),
-        state=_state(found, whole, usage),
+        of=things.of(found) or found.of,
+        code=things.code(found),
+        replaces=_withdrawn(found, things),
+        state=_state(found, things, usage),
     )
 
 
-def _withdrawn(found: Found, whole: RunningText) -> str | None:
+def _withdrawn(found: Found, things: Things) -> str | None:
     """Return the words that were withdrawn; those of the measure itself where it was put right later in the talk."""
     if found.recalled:
-        return whole.text[found.start : found.end]
-    return whole.text[slice(*found.replaced_at)] if found.replaced_at else None
+        return things.text(found)
+    return things.whole.text[slice(*found.replaced_at)] if found.replaced_at else None
 
 
-def _state(found: Found, whole: RunningText, usage: Usage) -> State:
-    relative = found.relative and found.unit_implied
-    relative = relative or _is_garbled(found, whole)
-    unsure = found.ambiguous or found.conflict or relative or (found.unit_implied and not usage.sure(found))
-    return "ask" if unsure else "confirmed"
+def _state(found: Found, things: Things, usage: Usage) -> State:
+    unsure = found.ambiguous or found.conflict or (found.unit_implied and not usage.sure(found, things))
+    unsure = unsure or things.may_name_row(found)
+    return "ask" if unsure or (found.relative and found.unit_implied) or _is_garbled(found, things) else "confirmed"
 
 
-_DECIMAL_COMMA = re.compile(r"\d,\d{1,2}(?!\d)")
-_WHOLE_BEFORE = re.compile(r"\d and $")
-
-
-def _is_garbled(found: Found, whole: RunningText) -> bool:
-    """Return whether a recogniser wrote a number in a way that has two readings: "3 and 3 ¼", "2 and 6-8", "1,2"."""
-    heard = whole.text[found.start : found.end]
-    if _DECIMAL_COMMA.search(heard):
-        return True
+def _is_garbled(found: Found, things: Things) -> bool:
+    """Return whether a recogniser wrote a number in a way that has two readings: "3 and 3 ¼", "2 and 6-8"."""
+    t, heard = things.tokens, things.text(found)
     doubled = found.repaired and any(sign in VULGAR for sign in heard)
-    return doubled or ("-" in heard and bool(_WHOLE_BEFORE.search(whole.text[max(0, found.start - 6) : found.start])))
+    return doubled or ("-" in heard and t.before(found.first) == "and" and t.kind[found.first - 2] == NUMBER)

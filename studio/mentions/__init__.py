@@ -13,5 +13,5 @@ from studio.mentions.display import names_about, spellings, unsure_spans
 from studio.mentions.stage import mentions
 from studio.mentions.weighing import weighed
 
-VERSION = 10
+VERSION = 11
 __all__ = ["VERSION", "mentions", "names_about", "spellings", "unsure_spans", "weighed"]

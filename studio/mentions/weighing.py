@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 
 from studio import rule_files
 from studio.mentions.words import tokens
-from studio.model import Mention, Naming, Role, State
+from studio.model import Catalogue, Mention, Naming, Role, State
 
 SIGNS = (
     "row", "shown", "shown_again", "shown_in_all", "set_aside", "times", "never", "rule_sure", "rule_shown",
-    "rule_other", "rule_again", "name", "rival", "talk",
+    "rule_other", "rule_again", "in_full", "in_full_other", "name", "rival", "talk",
 )  # fmt: skip
 """What tells whether a row was shown; probabilities count as the logarithm of their odds."""
 MEANT = 0.5
@@ -33,6 +33,8 @@ class Signs:
     """All that is said of one row in a talk."""
 
     code: str
+    name: frozenset[str]
+    """The words of its name, folded."""
     namings: list[tuple[int, Naming]] = field(default_factory=list)
     """The words that may mean it, each with its number."""
     proposals: list[Mention] = field(default_factory=list)
@@ -43,6 +45,10 @@ class Signs:
 
     def _shown(self, naming: Naming) -> float:
         return naming.rows[self.code] * naming.meanings["shown"]
+
+    def _told(self, mention: Mention) -> float:
+        """Return how much of the name a proposal says."""
+        return len(_folded(mention.heard) & self.name) / max(1, len(self.name))
 
     def figures(self) -> list[float]:
         """Return the numbers that `SIGNS` names."""
@@ -59,6 +65,8 @@ class Signs:
             odds(1 - math.prod(1 - min(_TOLD, p) for p in shown)), odds(max(aside, default=0)),
             min(times, _MOST_TIMES) / 2, float(not times), float(sure), float(by_rule and not sure),
             float(any(role != "shown" for role, _ in roles)), float(len(self.proposals) > 1),
+            max((self._told(one) for one in self.proposals if one.role == "shown"), default=0.0),
+            max((self._told(one) for one in self.proposals if one.role != "shown"), default=0.0),
             best.name if best else 0.0, odds(_rival(best, self.code) if best else 0), best.talk if best else 0.0,
         ]  # fmt: skip
 
@@ -67,15 +75,20 @@ def _rival(naming: Naming, code: str) -> float:
     return max((p for other, p in naming.rows.items() if other != code), default=0.0)
 
 
+def _folded(text: str) -> frozenset[str]:
+    return frozenset(token.key for token in tokens(text))
+
+
 def odds(p: float) -> float:
     """Return the logarithm of the odds of a probability, within bounds."""
     return math.log(max(p, _FEWEST) / max(1 - p, _FEWEST))
 
 
-def signs(namings: Sequence[Naming], proposed: Sequence[Mention]) -> dict[str, Signs]:
+def signs(namings: Sequence[Naming], proposed: Sequence[Mention], catalogue: Catalogue) -> dict[str, Signs]:
     """Return of each row that may be meant all that is said of it."""
     codes = [*(code for one in namings for code in one.rows), *(one.code for one in proposed if one.code)]
-    found = {code: Signs(code) for code in codes}
+    rows = catalogue.by_code()
+    found = {code: Signs(code, _folded(rows[code].name)) for code in codes}
     for number, naming in enumerate(namings):
         for code in naming.rows:
             found[code].namings.append((number, naming))
@@ -94,29 +107,33 @@ def probability(one: Signs) -> float:
     return 1 / (1 + math.exp(-score))
 
 
-def weighed(namings: tuple[Naming, ...], proposed: tuple[Mention, ...], names: dict[str, str]) -> tuple[Mention, ...]:
+def weighed(
+    namings: tuple[Naming, ...], proposed: tuple[Mention, ...], catalogue: Catalogue, names: dict[str, str]
+) -> tuple[Mention, ...]:
     """Return every time that a product was named, in the order of the talk.
 
     Args:
         namings: what the reader holds words to mean.
         proposed: the mentions found by rules alone, which also know how many were said and in what colour.
+        catalogue: the rows that may be named.
         names: the person's own words for rows, which go before all that is worked out.
     """
     told = {tuple(token.key for token in tokens(said)) for said in names}
     by_person = {one.id for one in proposed if tuple(token.key for token in tokens(one.heard)) in told}
-    found = _Weighing(namings, proposed, by_person).mentions()
+    found = _Weighing(signs(namings, proposed, catalogue), namings, proposed, by_person).mentions()
     ordered = sorted(found, key=lambda mention: (mention.start_ms, mention.end_ms))
     return tuple(mention.but(id=f"m{number}") for number, mention in enumerate(ordered, 1))
 
 
 class _Weighing:
-    def __init__(self, namings: Sequence[Naming], proposed: Sequence[Mention], by_person: set[str]) -> None:
-        self.namings, self.by_person = namings, by_person
+    def __init__(
+        self, signs: dict[str, Signs], namings: Sequence[Naming], proposed: Sequence[Mention], by_person: set[str]
+    ) -> None:
+        self.signs, self.namings, self.by_person = signs, namings, by_person
         self.at = {one.id: _nearest(namings, one) for one in proposed}
         self.proposals: dict[int | None, list[Mention]] = defaultdict(list)
         for one in proposed:
             self.proposals[self.at[one.id]].append(one)
-        self.signs = signs(namings, proposed)
         least = rule_files.figure("weights.toml", "asked")
         likely = {code: self._probability(one) for code, one in self.signs.items()}
         self.shown = {code: p for code, p in likely.items() if p >= least}

@@ -77,8 +77,8 @@ class Measure(Span):
     unit: str
     """`in ft yd mm cm m g kg oz lb ml l fl oz tsp gsm s min h degF degC %`, or the noun of a counted thing."""
     dimension: str
-    """length, size, mass, volume, paper_weight, time, temperature, percent, ratio, count, or thickness (of leather,
-    in ounces); a range ends in `_range`."""
+    """length, size, mass, volume, paper_weight, time, temperature, percent, ratio, count, concentration, gauge, mesh,
+    tpi, thread_count, or thickness (of leather in ounces, of board in points); a range ends in `_range`."""
     metric: str = ""
     """How it is printed in metric units, or empty."""
     imperial: str = ""

@@ -12,7 +12,7 @@ from studio.offers.terms import says
 from studio.quantity.money import DOLLARS
 from studio.settings import KnownOffer, PublishingChoices
 
-VERSION = 3
+VERSION = 4
 _CARRY = 2
 """Sentences over which an offer goes on ("and that runs until Friday")."""
 _TERMS: tuple[OfferKind, ...] = (

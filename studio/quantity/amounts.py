@@ -4,300 +4,262 @@ from fractions import Fraction
 from itertools import pairwise
 
 from studio.quantity import money, numbers, units
-from studio.quantity.found import Found
-from studio.quantity.named_units import unit_at
-from studio.quantity.number_words import DOZEN, HUNDRED
+from studio.quantity.found import Found, found_at
+from studio.quantity.number_words import DASHES, DOZEN, HUNDRED, SCALES, Number
 from studio.quantity.tokens import NUMBER, WORD, Tokens
-from studio.quantity.units import Unit
+from studio.quantity.units import Unit, unit_at
 from studio.quantity.words import words
 
-_DASHES = frozenset("-‐‑")
 _SMALLER = {
     ("ft", "in"): "in", ("yd", "in"): "in", ("yd", "ft"): "ft", ("lb", "oz"): "oz", ("stone", "lb"): "lb",
     ("h", "min"): "min", ("min", "s"): "s", ("m", "cm"): "cm", ("kg", "g"): "g",
 }  # fmt: skip
 """Units said one after the other -> the unit that both are put into."""
 _AND_BETWEEN = frozenset(["lb", "h", "min", "ft", "stone"])
-_UNITS_ALONE = frozenset(["inch", "foot", "yard", "metre", "meter"])
-_NO_ARTICLE = frozenset(["s", "stone", "degree", "other", "knot", "C", "F", "K", "%", "radian"])
+UNITS_ALONE = frozenset(["inch", "foot", "yard", "metre", "meter"])
+_ONE_OF_MONEY = frozenset(["penny", "dollar", "euro", "quid", "buck"])
 
 
-def article_amount(tokens: Tokens, at: int) -> Found | None:
-    """Read "an inch", "a pound and a half", "a couple of metres", "a penny", "a dollar"."""
-    word = tokens.low[at + 1]
-    if word == "couple":
-        return _couple(tokens, at)
-    if word == "pair" and tokens.low[at + 2] == "of":
-        return _pair(tokens, at)
-    if word in ("penny", "dollar", "euro", "quid", "buck"):
-        one = numbers.Number(Fraction(1), at + 1, "words")
-        return _and_a_half(tokens, at, money.after_number(tokens, at, one))
-    named = unit_at(tokens, at + 1)
-    if named is None or tokens.kind[at + 1] != WORD or len(word) == 1:
-        return None
-    unit, end = named
-    if (
-        unit.name in _NO_ARTICLE
-        or unit.dimension in _NO_ARTICLE
-        or word in ("in", "ins")
-        or _is_idiom(tokens, at, unit, end)
-    ):
-        return None
-    return _whole(tokens, at, numbers.Number(Fraction(1), at + 1, "words"), unit, end)
-
-
-def _is_idiom(tokens: Tokens, at: int, unit: Unit, end: int) -> bool:
-    if unit.name == "cup":
-        return tokens.low[end + 1] in ("tea", "coffee", "cocoa") or tokens.low[end] != "of"
-    before = tokens.before(at)
-    if unit.dimension == "time" and at and numbers.starts_number(tokens, at - 1):
-        return True
-    if unit.name == "min":
-        return before in ("wait", "just", "on", "in", "hold", "it", "got")
-    if unit.dimension == "time" and unit.name != "h":
-        return before not in ("for", "about", "after", "within", "takes", "take", "least")
-    return unit.name == "ft" and tokens.low[end] in ("in", "on")
-
-
-def _inch_and(tokens: Tokens, at: int) -> Found | None:
-    """Read "inch and a quarter" without an article."""
-    if _fraction_after(tokens, at + 1) is None:
-        return None
-    return _whole(tokens, at, numbers.Number(Fraction(1), at, "words"), units.unit("in"), at + 1)
-
-
-def _wide(tokens: Tokens, at: int) -> Found | None:
-    """Read "a plain inch-wide band" and "foot-long" as one of the unit."""
-    side = at + 1 + (tokens.raw[at + 1] in _DASHES)
-    if tokens.low[side] not in ("wide", "long", "thick", "deep", "tall", "high"):
-        return None
-    if at == 0 or tokens.kind[at - 1] != WORD or numbers.starts_number(tokens, at - 1):
-        return None
-    return _whole(tokens, at, numbers.Number(Fraction(1), at, "words"), units.unit(tokens.low[at]), at + 1)
-
-
-def _couple(tokens: Tokens, at: int) -> Found | None:
-    end = at + 2 + (tokens.low[at + 2] == "of")
-    two = numbers.Number(Fraction(2), end, "words")
-    if tokens.low[end] in DOZEN or tokens.low[end] in HUNDRED or tokens.low[end] in numbers.SCALES:
-        many = numbers.cardinal(tokens, end)
-        two = many._replace(value=2 * many.value, form="words") if many is not None else two
-        return _plain(tokens, at, two)
-    named = unit_at(tokens, end)
-    if named is not None:
-        found = _whole(tokens, at, two, named[0], named[1])
-    elif (
-        end > at + 2
-        and tokens.kind[end] == WORD
-        and tokens.low[end] not in ("the", "my", "these", "those", "our", "your")
-    ):
-        found = _plain(tokens, at, two)
-    else:
-        return None
-    found.approximate = True
-    return found
-
-
-def _pair(tokens: Tokens, at: int) -> Found | None:
-    """Read "a pair of eyelets" as two; a pair of scissors is one thing."""
-    if tokens.low[at + 3] not in units.counted():
-        return None
-    return _plain(tokens, at, numbers.Number(Fraction(2), at + 3, "words"))
-
-
-def amount(tokens: Tokens, at: int) -> Found | None:
+def amount(t: Tokens, at: int) -> Found | None:
     """Read one amount at this piece: money, a measure, a percentage, or a bare number."""
-    if at and tokens.glued(at) and tokens.kind[at - 1] == WORD and tokens.kind[at] == NUMBER:
+    if (t.glued(at) and t.kind[at - 1] == WORD and t.kind[at] == NUMBER) or _in_date(t, at):
         return None
-    if _in_date(tokens, at):
-        return None
-    found = money.before_number(tokens, at)
-    if found is not None:
+    if found := money.before_number(t, at):
         return found
-    if tokens.low[at] in _UNITS_ALONE:
-        return _inch_and(tokens, at) if tokens.low[at] == "inch" and tokens.low[at + 1] == "and" else _wide(tokens, at)
-    if tokens.low[at] in ("a", "an") or (tokens.low[at] == "another"):
-        found = article_amount(tokens, at)
-        if found is not None:
-            return found
-    number = numbers.number(tokens, at)
+    if t.low[at] in UNITS_ALONE:
+        return _unit_alone(t, at)
+    found = article_amount(t, at) if t.low[at] in ("a", "an", "another") else None
+    number = None if found else numbers.number(t, at)
     if number is None or (number.form == "article" and number.value == 1):
-        return None
-    return measured(tokens, at, _short_hundreds(tokens, number) or number)
+        return found
+    return measured(t, at, _short_hundreds(t, number) or number)
 
 
-def _short_hundreds(tokens: Tokens, first: numbers.Number) -> numbers.Number | None:
-    """Read "one eighty degrees" and "two fifty grams" as 180 and 250; not "two fifty gram bags"."""
-    if first.form != "words" or first.value not in range(1, 10) or not numbers.starts_number(tokens, first.end):
-        return None
-    second = numbers.cardinal(tokens, first.end)
-    if second is None or second.form != "words" or not 10 <= second.value < 100:
-        return None
-    named = unit_at(tokens, second.end)
-    if named is None or (named[0].name not in _IN_HUNDREDS and tokens.low[named[1] - 1] != "grit"):
-        return None
-    alone = tokens.low[named[1] - 1].endswith("s") or _ends(tokens, named[1])
-    return second._replace(value=first.value * 100 + second.value) if alone else None
-
-
-_IN_HUNDREDS = frozenset(["g", "ml", "mil", "mm", "gsm", "degree", "C", "F"])
-
-
-def _in_date(tokens: Tokens, at: int) -> bool:
+def _in_date(t: Tokens, at: int) -> bool:
     """Return whether a number is part of a date or a code in figures: "1/2/2026", "0800-123-456"."""
-    if tokens.kind[at] != NUMBER or (tokens.raw[at + 1] not in _CHAINED and tokens.raw[at - 1] not in _CHAINED):
+    if t.kind[at] != NUMBER or (t.raw[at + 1] not in _CHAINED and t.raw[at - 1] not in _CHAINED):
         return False
-    steps = [_chain(tokens, place) for place in (at - 3, at - 1, at + 1, at + 3)]
+    steps = [_chain(t, place) for place in (at - 3, at - 1, at + 1, at + 3)]
     return any(first and first == second for first, second in pairwise(steps))
 
 
-def _chain(tokens: Tokens, at: int) -> str:
+def _chain(t: Tokens, at: int) -> str:
     """Return the sign at a piece where it ties two numbers together without spaces."""
-    inside = 0 < at < tokens.count and tokens.raw[at] in _CHAINED and tokens.glued(at) and tokens.glued(at + 1)
-    return tokens.raw[at] if inside and tokens.kind[at - 1] == tokens.kind[at + 1] == NUMBER else ""
+    inside = 0 < at < t.count and t.raw[at] in _CHAINED and t.glued(at) and t.glued(at + 1)
+    return t.raw[at] if inside and t.kind[at - 1] == t.kind[at + 1] == NUMBER else ""
 
 
 _CHAINED = frozenset("/-")
 
 
-def measured(tokens: Tokens, at: int, number: numbers.Number) -> Found:
-    """Read the unit after a number that has been read."""
-    found = money.after_number(tokens, at, number)
-    if found is not None:
-        return _and_a_half(tokens, at, found) or found
-    named = _unit_after(tokens, number)
-    if named is None or not _unit_allowed(tokens, number, named[0], named[1] - 1):
-        return _plain(tokens, at, number)
-    return _whole(tokens, at, number, named[0], named[1])
+# --- one of something -------------------------------------------------------------------------------------------------
 
 
-def _unit_after(tokens: Tokens, number: numbers.Number) -> tuple[Unit, int] | None:
-    end = number.end
-    if tokens.raw[end] in _DASHES and (tokens.kind[end + 1] == WORD):
-        return unit_at(tokens, end + 1)
-    direct = unit_at(tokens, end)
-    if direct is None and tokens.low[end] in words("context", "before_unit"):
-        named = unit_at(tokens, end + 1)
-        return named if named is not None and len(tokens.low[end + 1]) > 2 else None
-    part_of_one = tokens.low[end] == "of" and tokens.low[end + 1] in ("a", "an") and number.value.denominator > 1
-    if direct is not None or (number.value >= 1 and not part_of_one):
-        return direct
-    step = end + (tokens.low[end] == "of")
-    step += tokens.low[step] in ("a", "an")
-    if step == end or (tokens.low[step - 1] == "of" and (number.form != "fraction" or tokens.low[step].endswith("s"))):
+def article_amount(t: Tokens, at: int) -> Found | None:
+    """Read "an inch", "a pound and a half", "a couple of metres", "a penny", "a dollar"."""
+    full = t.low[at + 1] in words("context", "before_unit") and unit_at(t, at + 2) is not None
+    word, one = t.low[at + 1 + full], Number(Fraction(1), at + 1, "words")
+    if word == "couple":
+        return _couple(t, at, at + 2 + (t.low[at + 2] == "of"))
+    if word in _ONE_OF_MONEY:
+        return _and_a_half(t, money.after_number(t, at, one))
+    named = unit_at(t, at + 1 + full)
+    if named is None or t.kind[at + 1] != WORD or len(word) == 1 or _no_article(t, at, *named):
         return None
-    return unit_at(tokens, step) if len(tokens.low[step]) > 2 or tokens.low[step - 1] != "of" else None
+    found = _whole(t, at, one, *named)
+    found.approximate = full
+    return found
 
 
-def _unit_allowed(tokens: Tokens, number: numbers.Number, unit: Unit, at: int) -> bool:
+def _no_article(t: Tokens, at: int, unit: Unit, end: int) -> bool:
+    """Return whether "a" before a unit counts none of it: "a degree", "a cup of tea", "just a minute"."""
+    if unit.dimension == "time":
+        left = t.before(at, 2 if t.before(at) in ("it", "them", "that") else 1) in words("article", "for_a_time")
+        idle = unit.name == "min" and t.before(at) in words("article", "no_minute")
+        short = unit.name not in ("min", "h") and t.low[at + 1] == t.low[end - 1]
+        return (not left and (short or idle)) or (at > 0 and t.starts_number(at - 1))
+    if unit.name == "cup":
+        return t.low[end + 1] in ("tea", "coffee", "cocoa") or t.low[end] != "of"
+    never = unit.name in _NEVER_ONE or unit.dimension in _NEVER_ONE or t.low[at + 1] in ("in", "ins", "mill")
+    return never or (unit.name == "ft" and not _measured_foot(t, end))
+
+
+def _measured_foot(t: Tokens, end: int) -> bool:
+    return t.low[end] not in ("in", "on", "through", "behind") and t.low[end - 1] == "foot"
+
+
+_NEVER_ONE = frozenset("stone degree other knot C F K % radian s count gauge mesh tpi".split())
+
+
+def _couple(t: Tokens, at: int, end: int) -> Found | None:
+    two = Number(Fraction(2), end, "words")
+    if t.low[end] in DOZEN or t.low[end] in HUNDRED or t.low[end] in SCALES:
+        many = numbers.cardinal(t, end)
+        return plain(t, at, many._replace(value=2 * many.value, form="words") if many else two)
+    named = unit_at(t, end)
+    if named is None and (end == at + 2 or t.kind[end] != WORD or t.low[end] in words("article", "the")):
+        return None
+    found = _whole(t, at, two, *named) if named else plain(t, at, two)
+    found.approximate = True
+    return found
+
+
+def _unit_alone(t: Tokens, at: int) -> Found | None:
+    """Read "inch and a quarter", "a plain inch-wide band" and "foot-long" without an article."""
+    side = t.low[at + 1 + (t.raw[at + 1] in DASHES)]
+    free = at > 0 and t.kind[at - 1] == WORD and not t.starts_number(at - 1)
+    sided = side in words("of", "adjectives") if t.low[at] == "inch" else side == "long"
+    alone = t.low[at] == "inch" and t.raw[at - 1] in ",." and t.raw[at + 1] in ",."
+    if not alone and not (free and sided) and not (t.low[at] == "inch" and _fraction_after(t, at + 1)):
+        return None
+    return _whole(t, at, Number(Fraction(1), at, "words"), units.unit(t.low[at]), at + 1)
+
+
+# --- several of something ---------------------------------------------------------------------------------------------
+
+
+def _short_hundreds(t: Tokens, first: Number) -> Number | None:
+    """Read "one eighty degrees", "two fifty grams", "one forty eight point five grams"; not "two fifty gram bags"."""
+    second = short_hundreds(t, first)
+    named = unit_at(t, second.end) if second else None
+    if second is None or named is None or named[0].name not in _IN_HUNDREDS:
+        return None
+    return second if t.low[named[1] - 1].endswith("s") or ends(t, named[1]) else None
+
+
+def short_hundreds(t: Tokens, first: Number) -> Number | None:
+    """Return the number that two said side by side make where hundreds are meant: "one eighty", "two thirty eight"."""
+    if first.form != "words" or first.value not in range(1, 10) or not t.starts_number(first.end):
+        return None
+    second = numbers.number(t, first.end)
+    if second is None or second.form != "words" or not 10 <= second.value < 100:
+        return None
+    return second._replace(value=first.value * 100 + second.value)
+
+
+_IN_HUNDREDS = frozenset("g ml mil mm gsm degree C F grit thou".split())
+
+
+def measured(t: Tokens, at: int, number: Number) -> Found:
+    """Read the unit after a number that has been read."""
+    found = money.after_number(t, at, number)
+    if found is not None:
+        return _and_a_half(t, found) or found
+    named = _unit_after(t, number)
+    if named is None or not _unit_allowed(t, number, *named):
+        return plain(t, at, number)
+    return _whole(t, at, number, *named)
+
+
+def _unit_after(t: Tokens, number: Number) -> tuple[Unit, int] | None:
+    end = number.end
+    if t.raw[end] in DASHES and t.kind[end + 1] == WORD:
+        return unit_at(t, end + 1)
+    direct = unit_at(t, end)
+    if direct is None and t.low[end] in words("context", "before_unit"):
+        return unit_at(t, end + 1) if len(t.low[end + 1]) > 2 else None
+    of = t.low[end] == "of"
+    of_one = of and t.low[end + 1] in ("a", "an")
+    if direct is not None or (number.value >= 1 and not (of_one and number.value.denominator > 1)):
+        return direct
+    step = end + of + (t.low[end + of] in ("a", "an"))
+    bare_of = of and step == end + 1
+    if step == end or (bare_of and (number.form != "fraction" or t.low[step].endswith("s") or len(t.low[step]) < 3)):
+        return None
+    return unit_at(t, step)
+
+
+def _unit_allowed(t: Tokens, number: Number, unit: Unit, end: int) -> bool:
     """Return whether this unit fits this number: "1990 s" is a decade, and "2x4s" are several of one size."""
-    if unit.name != "s" or tokens.raw[at] != "s":
+    if unit.name != "s" or t.raw[end - 1] != "s":
         return True
-    several = ("x", "×", "by", "the", "these", "those", "my", "your", "our", "some")
-    return tokens.glued(at) and number.value < 1000 and tokens.before(at, 2) not in several
+    return t.glued(end - 1) and number.value < 1000 and t.before(end - 1, 2) not in words("article", "several")
 
 
-def _whole(tokens: Tokens, first: int, number: numbers.Number, unit: Unit, end: int) -> Found:
+def _whole(t: Tokens, first: int, number: Number, unit: Unit, end: int) -> Found:
     """Put a measure together, with what may follow its unit: a fraction, a smaller unit, hundredths of money."""
     value = number.value
-    if unit.name == "lb" and tokens.low[end - 1] in ("pound", "pounds", "lb"):
-        with_pence, after = money.with_hundredths(tokens, value, end)
-        named = unit_at(tokens, after)
-        if after > end and (named is None or named[0].name != "oz") and _is_price(tokens, end, after, with_pence):
-            return _misheard(money.money_found(tokens, first, after, with_pence, "GBP"), tokens.low[end - 1] == "lb")
-    part = _fraction_after(tokens, end) if value.denominator == 1 else None
+    if unit.name == "lb" and t.low[end - 1] in ("pound", "pounds", "lb"):
+        with_pence, after = money.with_hundredths(t, value, end)
+        named = unit_at(t, after) if after > end else None
+        if after > end and (named is None or named[0].name != "oz") and _is_price(t, end, after, with_pence):
+            found = money.money_found(t, first, after, with_pence, "GBP")
+            found.repaired = t.low[end - 1] == "lb"
+            return found
+    part = _fraction_after(t, end) if value.denominator == 1 else None
     if part is not None:
         value, end = value + part.value, part.end
-    value, unit, end = _with_smaller(tokens, value, unit, end)
-    if unit.name == "h" and value.denominator > 1:
-        value, unit = value * 60, units.unit("min")
-    return Found(
-        tokens.start[first], tokens.end[end - 1], (value,), unit.name, unit.dimension, first, end,
-        repaired=number.repaired, form=number.form, glued_unit=True,
-    )  # fmt: skip
+    value, unit, end = _with_smaller(t, value, unit, end)
+    if (unit.name == "h" and value.denominator > 1) or unit.name == "thou":
+        smaller = units.unit("min" if unit.name == "h" else "in")
+        value, unit = units.to(value, unit.name, smaller.name), smaller
+    more = {"repaired": number.repaired, "form": number.form, "glued_unit": True}
+    return found_at(t, first, end, (value,), unit.name, unit.dimension, **more)
 
 
-def _misheard(found: Found, wrong_sign: bool) -> Found:
-    found.repaired = wrong_sign
-    return found
-
-
-def _is_price(tokens: Tokens, end: int, after: int, value: Fraction) -> bool:
+def _is_price(t: Tokens, end: int, after: int, value: Fraction) -> bool:
     """Return whether "twelve pound fifty" is money: two figures of pence, and no "and" without an end after it."""
-    pence = (value - int(value)) * 100
-    return pence >= 10 or tokens.low[after - 1] in ("pence", "p") or tokens.low[end] != "and"
+    return value % 1 * 100 >= 10 or t.low[after - 1] in ("pence", "p") or t.low[end] != "and"
 
 
-def _fraction_after(tokens: Tokens, end: int) -> numbers.Number | None:
+def _fraction_after(t: Tokens, end: int) -> Number | None:
     """Read "and a half" after a unit, unless the fraction has a unit of its own."""
-    if tokens.low[end] != "and":
+    part = numbers.fraction(t, end + 1) if t.low[end] == "and" else None
+    if part is None or part.value >= 1 or _unit_after(t, part) is not None:
         return None
-    part = numbers.fraction(tokens, end + 1)
-    if part is None or part.value >= 1 or _unit_after(tokens, part) is not None:
-        return None
-    bare = tokens.low[end + 1] in ("half", "quarter")
-    return None if bare and tokens.low[part.end] in ("of", "the", "my", "a", "an", "your") else part
+    bare = t.low[end + 1] in ("half", "quarter")
+    return None if bare and (t.low[part.end] == "of" or t.low[part.end] in words("article", "the")) else part
 
 
-def _and_a_half(tokens: Tokens, at: int, found: Found | None) -> Found | None:
+def _and_a_half(t: Tokens, found: Found | None) -> Found | None:
     """Add "and a half" to money."""
-    part = _fraction_after(tokens, found.last) if found is not None else None
-    if found is None or part is None:
-        return found
-    found.values = (found.value + part.value,)
-    found.last, found.end = part.end, tokens.end[part.end - 1]
+    part = _fraction_after(t, found.last) if found is not None else None
+    if found is not None and part is not None:
+        found.values = (found.value + part.value,)
+        found.reach(t, part.end)
     return found
 
 
-def _with_smaller(tokens: Tokens, value: Fraction, unit: Unit, end: int) -> tuple[Fraction, Unit, int]:
-    at = end + (tokens.low[end] == "and" and unit.name in _AND_BETWEEN)
-    if tokens.kind[at] not in (NUMBER, WORD) or not numbers.starts_number(tokens, at) or tokens.low[at] in ("a", "an"):
+def _with_smaller(t: Tokens, value: Fraction, unit: Unit, end: int) -> tuple[Fraction, Unit, int]:
+    """Read on with a smaller unit: "two feet three inches", "one metre twenty", "two hours and five"."""
+    at = end + (t.low[end] == "and" and unit.name in _AND_BETWEEN)
+    said = t.kind[at] in (NUMBER, WORD) and t.starts_number(at) and t.low[at] not in ("a", "an")
+    number = numbers.number(t, at) if said else None
+    if number is None or number.value < 0:
         return value, unit, end
-    number = numbers.number(tokens, at)
-    named = unit_at(tokens, number.end) if number is not None else None
-    if named is None and number is not None and _bare_inches(tokens, number, unit, end):
-        return value * 12 + number.value, units.unit("in"), number.end
-    if named is None and number is not None and _bare_centimetres(tokens, number, unit, end):
-        return value + number.value / 100, unit, number.end
-    if named is None and number is not None and _bare_thousandths(tokens, number, unit, end):
-        return value + number.value / 1000, unit, number.end
-    into = _SMALLER.get((unit.name, named[0].name)) if named else None
-    if number is None or named is None or into is None or number.value < 0:
+    named = unit_at(t, number.end)
+    small = "" if named else _unsaid_smaller(t, number, unit, end, at)
+    if small:
+        into = small if unit.name in ("ft", "h") else unit.name
+        return units.to(value, unit.name, into) + units.to(number.value, small, into), units.unit(into), number.end
+    both = _SMALLER.get((unit.name, named[0].name)) if named else None
+    if named is None or both is None:
         return value, unit, end
-    both = units.to(value, unit.name, into) + units.to(number.value, named[0].name, into)
-    return both, units.unit(into), named[1]
+    return units.to(value, unit.name, both) + units.to(number.value, named[0].name, both), units.unit(both), named[1]
 
 
-def _bare_inches(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -> bool:
-    """Return whether "five foot six" ends in inches that are not named."""
-    if unit.name != "ft" or tokens.low[end - 1] not in ("foot", "feet") or tokens.low[end] == "and":
-        return False
-    ends = _ends(tokens, number.end)
-    return ends and 0 < number.value < 12
+def _unsaid_smaller(t: Tokens, number: Number, unit: Unit, end: int, at: int) -> str:
+    """Return the smaller unit that a bare number after a unit is in: inches after feet, minutes after hours."""
+    said = t.kind[end - 1] == WORD and t.low[end - 1] not in ("ft", "m", "kg", "l", "h")
+    small, low, high, step = _UNSAID.get(unit.name, _NOTHING)
+    joined = at > end and unit.name != "h"
+    fits = small and said and not joined and low <= number.value < high and number.value % step == 0
+    return small if fits and ends(t, number.end) else ""
 
 
-def _bare_centimetres(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -> bool:
-    """Return whether "one metre twenty" ends in centimetres that are not named."""
-    if unit.name != "m" or tokens.kind[end - 1] != WORD or tokens.low[end] == "and":
-        return False
-    ends = _ends(tokens, number.end)
-    return ends and 10 <= number.value < 100
+_NOTHING = ("", 0, 0, 1)
+_UNSAID: dict[str, tuple[str, Fraction | int, int, Fraction | int]] = {
+    "ft": ("in", Fraction(1, 16), 12, Fraction(1, 16)), "m": ("cm", 10, 100, Fraction(1, 2)), "h": ("min", 5, 60, 1),
+    "kg": ("g", 100, 1000, 50), "l": ("ml", 100, 1000, 50),
+}  # fmt: skip
+"""Unit -> the smaller one that may go unsaid after it, from how many to below how many, and in what steps."""
 
 
-def _bare_thousandths(tokens: Tokens, number: numbers.Number, unit: Unit, end: int) -> bool:
-    """Return whether "one kilo two hundred" ends in grams, or "a litre two hundred and fifty" in millilitres."""
-    if unit.name not in ("kg", "l") or tokens.kind[end - 1] != WORD or tokens.low[end] == "and":
-        return False
-    return _ends(tokens, number.end) and 100 <= number.value < 1000 and number.value % 50 == 0
-
-
-def _ends(tokens: Tokens, at: int) -> bool:
+def ends(t: Tokens, at: int) -> bool:
     """Return whether no noun follows that a number could count."""
-    return tokens.kind[at] != WORD or tokens.low[at] in words("context", "after_measure")
+    return t.kind[at] != WORD or t.low[at] in words("context", "after_measure")
 
 
-def _plain(tokens: Tokens, first: int, number: numbers.Number) -> Found:
-    return Found(
-        tokens.start[first], tokens.end[number.end - 1], (number.value,), "", "number", first, number.end,
-        repaired=number.repaired, form=number.form,
-    )  # fmt: skip
+def plain(t: Tokens, first: int, number: Number) -> Found:
+    """Return a bare number."""
+    return found_at(t, first, number.end, (number.value,), repaired=number.repaired, form=number.form)

@@ -117,17 +117,18 @@ def both(values: Sequence[Fraction], unit: str, dimension: str) -> tuple[str, st
     target = _other_unit(values, unit, base)
     if not target:
         return "", ""
-    converted = tuple(_thick(value) if base == "thickness" else _converted(value, unit, target) for value in values)
+    converted = tuple(_converted(value, unit, target, base) for value in values)
     other = _printed(converted, target, dimension)
     return (own, other) if unit in _METRIC else (other, own)
 
 
-def _thick(ounces: Fraction) -> Fraction:
-    """Return how many millimetres thick leather of so many ounces is: 1/64 in each (common practice, no source)."""
-    return units.to(ounces / 64, "in", "mm")
+_THICK = {"oz": Fraction(1, 64), "pt": Fraction(1, 1000)}
+"""Inches of thickness in an ounce of leather and in a point of board (common practice, no source)."""
 
 
-def _converted(value: Fraction, unit: str, target: str) -> Fraction:
+def _converted(value: Fraction, unit: str, target: str, dimension: str) -> Fraction:
+    if dimension == "thickness":
+        return units.to(value * _THICK[unit], "in", target)
     if target.startswith("lb_"):
         return value / units.gsm(1, target.removeprefix("lb_"))
     if unit.startswith("lb_"):
@@ -142,7 +143,7 @@ def _other_unit(values: Sequence[Fraction], unit: str, dimension: str) -> str:
     if unit.startswith("lb_"):
         return "gsm" if unit.removeprefix("lb_") in units.basis_areas() else ""
     if dimension == "thickness":
-        return "mm" if unit == "oz" else ""
+        return "mm" if unit in _THICK else ""
     known = units.table().by_name.get(units.SPELLINGS.get(unit, unit))
     if known is None or dimension in ("paper_weight", "count"):
         return ""

@@ -1,7 +1,11 @@
 """What the reader hands out: one quantity, with the place it was found at."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import Any
+
+from studio.quantity.tokens import Tokens
 
 Value = Fraction | str
 """A clock time is text: "19:30|07:30" where the half of the day was not said."""
@@ -22,8 +26,8 @@ class Found:
     unit: str
     """Name of the unit, ISO 4217 code, "cent", "pence", the noun of a counted thing, or empty."""
     kind: str
-    """length, area, mass, volume, paper_weight, time, temperature, angle, percent, speed, rate, other, currency,
-    number, count, division, name_number, clock, ratio, size, or one of these with `_range`."""
+    """A dimension of `shared/units.toml`, or thickness, rate, currency, number, count, division, name_number, clock,
+    ratio, size; several of them with `_range`."""
     first: int
     """Index of the first token."""
     last: int
@@ -80,3 +84,29 @@ class Found:
         if isinstance(value, str):
             raise ValueError("A clock time is no number.")
         return value
+
+    @property
+    def base(self) -> str:
+        """Its kind, a range or none."""
+        return self.kind.removesuffix("_range")
+
+    def reach(self, t: Tokens, last: int) -> None:
+        """Let it end before another token."""
+        self.last, self.end = last, t.end[last - 1]
+
+    def begin(self, t: Tokens, first: int) -> None:
+        """Let it begin at another token."""
+        self.first, self.start = first, t.start[first]
+
+
+def found_at(
+    t: Tokens,
+    first: int,
+    last: int,
+    values: Sequence[Value],
+    unit: str = "",
+    kind: str = "number",
+    **more: Any,  # noqa: ANN401
+) -> Found:
+    """Return a quantity that reaches from one token to before another."""
+    return Found(t.start[first], t.end[last - 1], tuple(values), unit, kind, first, last, **more)

@@ -1,6 +1,5 @@
 """Money as it is said and written, and as it is printed."""
 
-import re
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
 from functools import cache
@@ -8,14 +7,14 @@ from typing import Any, NamedTuple
 
 from studio import resources
 from studio.quantity import numbers
-from studio.quantity.found import Found
+from studio.quantity.found import Found, found_at
 from studio.quantity.tokens import END, NUMBER, SIGN, WORD, Tokens
+from studio.quantity.words import words
 
 DOLLARS = frozenset({"USD", "NZD", "AUD", "CAD", "SGD", "HKD"})
 """ISO 4217 codes of money that is called dollars."""
 _MULTIPLIED = {"m": 10**6, "k": 10**3, "bn": 10**9}
 _BIG_LETTERS = {"m": 10**6, "M": 10**6, "b": 10**9, "B": 10**9}
-_LETTER_BEFORE_DOLLAR = frozenset("ASR")
 
 
 class Currency(NamedTuple):
@@ -31,7 +30,6 @@ def _table() -> dict[str, Any]:
     return table | {
         "codes": frozenset(table["codes"].split()),
         "codes_small": frozenset(code.upper() for code in table["codes_small"].split()),
-        "plain": {tuple(name.split()): code for name, code in table["plain"].items()},
     }
 
 
@@ -43,128 +41,100 @@ def starters() -> frozenset[str]:
     return frozenset([*(sign.lower() for sign in table["signs"]), *table["before_sign"], *codes, "u"])
 
 
-def sign_at(tokens: Tokens, at: int) -> Currency | None:
+def sign_at(t: Tokens, at: int) -> Currency | None:
     """Read a currency sign or code, as in "£", "US$", "u.s. $", "EUR"."""
-    raw, low, table = tokens.raw[at], tokens.low[at], _table()
+    raw, table = t.raw[at], _table()
     if raw in table["signs"]:
         return Currency(table["signs"][raw], at + 1)
-    dollar = _country_dollar(tokens, at)
-    if dollar is not None:
-        return dollar
-    code = low.upper()
-    if raw in table["codes"] or (code in table["codes_small"] and (len(raw) == 3)):
+    code = raw.upper()
+    if raw in table["codes"] or (code in table["codes_small"] and len(raw) == 3 and t.raw[at + 1] != "$"):
         return Currency("CNY" if code == "RMB" else code, at + 1)
-    return None
+    return _country_dollar(t, at)
 
 
-def _country_dollar(tokens: Tokens, at: int) -> Currency | None:
-    low = tokens.low[at]
-    if low == "u" and tokens.raw[at + 1] == "." and tokens.low[at + 2] == "s":
-        low, end = "us", at + 3 + (tokens.raw[at + 3] == ".")
-    else:
-        end = at + 1
-    if tokens.raw[end] != "$" or low not in _table()["before_sign"]:
+def _country_dollar(t: Tokens, at: int) -> Currency | None:
+    low, end = t.low[at], at + 1
+    if t.says(at, "u", ".", "s"):
+        low, end = "us", at + 3 + (t.raw[at + 3] == ".")
+    if t.raw[end] != "$" or low not in _table()["before_sign"]:
         return None
-    if len(low) == 1 and low != "c" and not (tokens.raw[at] in _LETTER_BEFORE_DOLLAR and tokens.glued(end)):
+    if len(low) == 1 and low != "c" and not (t.raw[at] in "ASR" and t.glued(end)):
         return None
     return Currency(_table()["before_sign"][low], end + 1)
 
 
-def name_at(tokens: Tokens, at: int) -> Currency | None:
+def name_at(t: Tokens, at: int) -> Currency | None:
     """Read the name of a currency after a number: "us dollars", "euros", "quid", "pounds sterling"."""
     table = _table()
     for length in (2, 1):
-        code = table["plain"].get(tuple(tokens.low[at : at + length]))
+        code = table["plain"].get(" ".join(t.low[at : at + length]))
         if code:
             return Currency(code, at + length)
-    for length in (0, 1, 2, 3):
-        name = table["names"].get(tokens.low[at + length])
-        if name is None and length and tokens.low[at + length] in ("pound", "pounds"):
-            name = "pound"
-        country = table.get(name, {}).get(_country(tokens, at, length)) if name else None
+    for length in range(4):
+        low = t.low[at + length]
+        name = "pound" if length and low in ("pound", "pounds") else table["names"].get(low)
+        between = "" if t.raw[at + 1] == "." else " "
+        country = table.get(name, {}).get(between.join(t.low[at : at + length]).rstrip("."))
         if country:
             return Currency(country, at + length + 1)
     return None
 
 
-def _country(tokens: Tokens, at: int, length: int) -> str:
-    said = (
-        "".join(tokens.low[at : at + length]) if tokens.raw[at + 1] == "." else " ".join(tokens.low[at : at + length])
-    )
-    return said.rstrip(".")
-
-
-def before_number(tokens: Tokens, at: int) -> Found | None:
+def before_number(t: Tokens, at: int) -> Found | None:
     """Read money whose sign or code comes first: "£6.50", "USD115", "$ 3 million", "$-99.99"."""
-    if tokens.low[at] not in starters():
-        return None
-    currency = sign_at(tokens, at)
-    if currency is None:
+    currency = sign_at(t, at) if t.low[at] in starters() else None
+    amount = numbers.number(t, currency.end) if currency else None
+    if currency is None or amount is None or amount.form in ("article", "fraction"):
         return None
     start = currency.end
-    amount = numbers.number(tokens, start)
-    if amount is None or amount.form in ("article", "fraction") or tokens.low[start] in ("a", "an", "point", "couple"):
+    if t.low[start] in ("a", "an", "point", "couple"):
         return None
-    if tokens.kind[at] == WORD and tokens.kind[start] != NUMBER and tokens.raw[start] != "-":
+    if t.kind[at] == WORD and t.kind[start] != NUMBER and t.raw[start] != "-":
         return None
-    value, end = _big(tokens, amount.value, amount.end)
-    follows = name_at(tokens, end)
-    return money_found(tokens, at, follows.end if follows else end, value, currency.code)
+    value, end = _big(t, amount.value, amount.end)
+    follows = name_at(t, end)
+    return money_found(t, at, follows.end if follows else end, value, currency.code)
 
 
-def own_dollars(tokens: Tokens, quantities: list[Found], currency: str) -> None:
+def own_dollars(t: Tokens, quantities: list[Found], currency: str) -> None:
     """Take dollars of no named country for those of the person's own currency, in place."""
     if currency == "USD" or currency not in _table()["dollar"].values():
         return
     for found in quantities:
-        if found.unit == "USD" and not _COUNTRY.intersection(tokens.low[found.first : found.last]):
+        if found.unit == "USD" and not {"us", "usd", "u", "american"}.intersection(t.low[found.first : found.last]):
             found.unit = currency
 
 
-_COUNTRY = frozenset(["us", "usd", "u", "american"])
-
-
-def _big(tokens: Tokens, value: Fraction, end: int) -> tuple[Fraction, int]:
+def _big(t: Tokens, value: Fraction, end: int) -> tuple[Fraction, int]:
     """Multiply by "million" or "M" after the currency or the figures."""
-    if tokens.low[end] in numbers.SCALES:
-        return value * numbers.SCALES[tokens.low[end]], end + 1
-    if tokens.raw[end] in _BIG_LETTERS and tokens.glued(end):
-        return value * _BIG_LETTERS[tokens.raw[end]], end + 1
-    return value, end
+    if t.low[end] in numbers.SCALES:
+        return value * numbers.SCALES[t.low[end]], end + 1
+    size = _BIG_LETTERS.get(t.raw[end], 0) if t.glued(end) else 0
+    return (value * size, end + 1) if size else (value, end)
 
 
-def after_number(tokens: Tokens, at: int, amount: numbers.Number) -> Found | None:
+def after_number(t: Tokens, at: int, amount: numbers.Number) -> Found | None:
     """Read money whose sign, code or name comes after its number, with the hundredths after it."""
-    value, end = _big(tokens, amount.value, amount.end) if tokens.glued(amount.end) else (amount.value, amount.end)
-    if amount.form == "fraction" and tokens.low[end] in ("a", "of"):
-        end += 1 + (tokens.low[end + 1] == "a")
-    end += tokens.raw[end] == "-"
-    hundredth = _hundredth(tokens, end)
-    if hundredth:
-        found = money_found(tokens, at, end + 1, value, hundredth)
-        found.form = amount.form
-        return found
-    currency = _multiplied(tokens, end) or sign_at(tokens, end) or name_at(tokens, end)
-    if isinstance(currency, tuple) and isinstance(currency[0], int):
-        return money_found(tokens, at, end + 1, value * currency[0], currency[1])
-    if not isinstance(currency, Currency) or _belongs_to_next(tokens, end, currency):
+    value, end = _big(t, amount.value, amount.end) if t.glued(amount.end) else (amount.value, amount.end)
+    if amount.form == "fraction" and t.low[end] in ("a", "of"):
+        end += 1 + (t.low[end + 1] == "a")
+    end += t.raw[end] == "-"
+    if hundredth := _hundredth(t, end):
+        return money_found(t, at, end + 1, value, hundredth, form=amount.form)
+    if many := _multiplied(t.low[end]):
+        return money_found(t, at, end + 1, value * many[0], many[1])
+    currency = sign_at(t, end) or name_at(t, end)
+    belongs_to_next = currency and t.kind[currency.end] == NUMBER and t.glued(currency.end) and not t.glued(end)
+    if currency is None or belongs_to_next:  # "3 USD50 cards"
         return None
-    value, end = _big(tokens, value, currency.end)
-    name = name_at(tokens, end) if tokens.kind[currency.end - 1] != WORD else None
-    value, end = with_hundredths(tokens, value, name.end if name else end)
-    return money_found(tokens, at, end, value, currency.code)
+    value, end = _big(t, value, currency.end)
+    name = name_at(t, end) if t.kind[currency.end - 1] != WORD else None
+    value, end = with_hundredths(t, value, name.end if name else end)
+    return money_found(t, at, end, value, currency.code)
 
 
-def _belongs_to_next(tokens: Tokens, at: int, currency: Currency) -> bool:
-    """Return whether a sign after a number begins the next amount, as in "3 USD50 cards"."""
-    if tokens.kind[currency.end] != NUMBER:
-        return False
-    return tokens.glued(currency.end) and not tokens.glued(at)
-
-
-def _multiplied(tokens: Tokens, at: int) -> tuple[int, str] | None:
+def _multiplied(low: str) -> tuple[int, str] | None:
     """Read "MEUR" and "kUSD"."""
-    low = tokens.low[at]
     for prefix, scale in _MULTIPLIED.items():
         code = low[len(prefix) :].upper()
         if low.startswith(prefix) and code in _table()["codes_small"] and low.upper() not in _table()["codes"]:
@@ -172,51 +142,40 @@ def _multiplied(tokens: Tokens, at: int) -> tuple[int, str] | None:
     return None
 
 
-def _hundredth(tokens: Tokens, at: int) -> str:
+def _hundredth(t: Tokens, at: int) -> str:
     """Return "cent" or "pence" where the word stands there; a "p" only glued to its number."""
-    word = tokens.low[at]
-    if word == "p":
-        spoken = tokens.kind[at - 1] == WORD or tokens.low[at + 1] in ("each", "a", "per", "apiece", "off")
-        return "pence" if tokens.glued(at) or spoken else ""
-    if word == "¢":
-        return "cent"
-    found: str = _table()["hundredths"].get(word, "")
+    if t.low[at] == "p":
+        spoken = t.kind[at - 1] == WORD or t.low[at + 1] in ("each", "a", "per", "apiece", "off")
+        return "pence" if t.glued(at) or spoken else ""
+    found: str = _table()["hundredths"].get(t.low[at], "")
     return found
 
 
-def with_hundredths(tokens: Tokens, value: Fraction, end: int) -> tuple[Fraction, int]:
+def with_hundredths(t: Tokens, value: Fraction, end: int) -> tuple[Fraction, int]:
     """Add cents or pence said after the whole: "six pounds fifty", "15 dollars and 50", "3 dollars 50 cents"."""
-    joined = tokens.low[end] == "and"
-    more = numbers.cardinal(tokens, end + joined)
-    if more is None or more.form == "article" or not 0 < more.value < 100 or more.value.denominator > 1:
+    joined = t.low[end] == "and"
+    more = numbers.cardinal(t, end + joined)
+    if more is None or not more.whole or not 0 < more.value < 100:
         return value, end
-    if tokens.kind[end + joined] == NUMBER and tokens.raw[end] == ",":
-        return value, end
-    if _hundredth(tokens, more.end):
+    if _hundredth(t, more.end):
         return value + more.value / 100, more.end + 1
-    if value.denominator > 1 or numbers.fraction(tokens, end + joined) is not None:
-        return value, end
-    return (value + more.value / 100, more.end) if _ends_price(tokens, more.end, joined=joined) else (value, end)
+    apart = value.denominator > 1 or numbers.fraction(t, end + joined) is not None
+    ends = not apart and _ends_price(t, more.end, joined=joined)
+    return (value + more.value / 100, more.end) if ends else (value, end)
 
 
-def _ends_price(tokens: Tokens, at: int, *, joined: bool) -> bool:
+def _ends_price(t: Tokens, at: int, *, joined: bool) -> bool:
     """Return whether a price may end at this piece; after "and" only at the end of a clause."""
-    kind, raw = tokens.kind[at], tokens.raw[at]
-    if kind == WORD:
-        return tokens.low[at] in ({"and"} if joined else _AFTER_HUNDREDTHS)
-    return kind == END or (kind == SIGN and raw not in _table()["signs"] and raw not in "%-/\"'°")
+    if t.kind[at] == WORD:
+        return t.low[at] == "and" if joined else t.low[at] in words("price", "after_hundredths")
+    return t.kind[at] == END or (
+        t.kind[at] == SIGN and t.raw[at] not in _table()["signs"] and t.raw[at] not in "%-/\"'°"
+    )
 
 
-_AFTER_HUNDREDTHS = frozenset(
-    "and for a an each the per in on at with which but so or to plus including if when more they it it's that that's "
-    "this he she we you i would only was is apiece off altogether today because from instead".split()
-)
-
-
-def money_found(tokens: Tokens, first: int, last: int, value: Fraction, unit: str) -> Found:
+def money_found(t: Tokens, first: int, last: int, value: Fraction, unit: str, form: str = "") -> Found:
     """Return an amount of money that reaches from one token to before another."""
-    start, end = tokens.start[first], tokens.end[last - 1]
-    return Found(start, end, (value,), unit, "currency", first, last, glued_unit=True)
+    return found_at(t, first, last, (value,), unit, "currency", glued_unit=True, form=form)
 
 
 # --- printing --------------------------------------------------------------------------------------------------------
@@ -247,31 +206,3 @@ def show_money(amount: Decimal | Fraction, currency: str, locale: str = "en_GB")
 
 _DIGITS = 200
 """So many digits are kept; no amount that can be read has more."""
-
-
-_FIGURES = re.compile(r"\d[\d.,]*")
-_PRICE = re.compile(r"[^\d.,\-]")
-
-
-def read_money(text: str, currency: str = "GBP") -> tuple[Decimal, str] | None:
-    """Read one amount of money as it is written in a list or a settings file.
-
-    Args:
-        text: such as "£6.50", "6,50 €" or "12.5".
-        currency: ISO 4217 code taken where the text names none.
-
-    Returns:
-        The amount and its ISO 4217 code, or None where the text is no amount.
-    """
-    from studio.quantity.tokens import cut
-
-    tokens = cut(text)
-    named = [place for place in (sign_at(tokens, at) for at in range(tokens.count)) if place]
-    bare = _PRICE.sub("", text).strip(".,")
-    if re.fullmatch(r"-?\d{1,12},\d{1,2}", bare):
-        bare = bare.replace(",", ".")
-    bare = bare.replace(",", "")
-    alone = len(_FIGURES.findall(text)) == 1
-    if not alone or not re.fullmatch(r"-?\d{1,15}(\.\d{1,6})?", bare):
-        return None
-    return Decimal(bare), named[0].code if named else currency

@@ -1,48 +1,32 @@
-"""The words of numbers, and what a number read is."""
+"""The words of numbers, from `shared/quantities.toml`, and what a number read is."""
 
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from studio.quantity.tokens import FRACTION, NUMBER, Tokens
+from studio import resources
 
-SMALL = {
-    word: value
-    for value, word in enumerate(
-        "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
-        "seventeen eighteen nineteen".split()
-    )
-} | {"nought": 0, "naught": 0, "fourty": 40}
-TENS = {word: 10 * value for value, word in enumerate(
-    "twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)}  # fmt: skip
-SCALES = {"thousand": 10**3, "million": 10**6, "billion": 10**9, "trillion": 10**12, "grand": 10**3}
-SCALES |= {f"{word}s": value for word, value in SCALES.items() if word != "grand"}
-LETTERS = {"k": 10**3, "K": 10**3, "M": 10**6, "mn": 10**6, "bn": 10**9, "tn": 10**12}
-DOZEN = frozenset("dozen dozens doz dozs dz dzs".split())
+_ROWS: dict[str, Any] = resources.table("quantities.toml")["numbers"]
+SMALL: dict[str, int] = {word: value for value, word in enumerate(_ROWS["small"].split())} | _ROWS["also"]
+TENS = {word: 10 * value for value, word in enumerate(_ROWS["tens"].split(), 2)}
+SCALES: dict[str, int] = _ROWS["scales"] | {f"{word}s": size for word, size in _ROWS["scales"].items()}
+LETTERS: dict[str, int] = _ROWS["letters"]
+DOZEN = frozenset(_ROWS["dozen"].split())
 HUNDRED = frozenset(["hundred", "hundreds"])
-_ORDINALS = (
-    "third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth "
-    "seventeenth eighteenth nineteenth"
-).split()
-ORDINALS = {word: value for value, word in enumerate(_ORDINALS, 3)}
-ORDINALS |= {"twentieth": 20, "thirtieth": 30, "fortieth": 40, "fiftieth": 50, "sixtieth": 60, "seventieth": 70}
-ORDINALS |= {"eightieth": 80, "ninetieth": 90, "hundredth": 100, "thousandth": 1000, "millionth": 10**6}
-ORDINALS |= {"billionth": 10**9, "trillionth": 10**12}
+UNITS_OF_TEN = _ROWS["ordinals"].split()
+ORDINALS = {word: value for value, word in enumerate(UNITS_OF_TEN, 3)}
+ORDINALS |= {f"{word[:-1]}ieth": value for word, value in TENS.items()}
+ORDINALS |= {f"{word}th": value for word, value in SCALES.items() if word[-1] in "dn"} | {"hundredth": 100}
 PARTS = ORDINALS | {"half": 2, "quarter": 4}
-PARTS |= {f"{word}s": value for word, value in PARTS.items()} | {"halves": 2, "halfs": 2}
+PARTS |= {f"{word}s": value for word, value in PARTS.items()} | {"halves": 2}
 RULER_PARTS = frozenset([2, 4, 8, 16, 32, 64])
-MINUS = frozenset(["minus", "negative"])
+MINUS = frozenset(_ROWS["minus"].split())
 AND = frozenset(["and", "&"])
-SUFFIXES = frozenset(["st", "nd", "rd", "th"])
+SUFFIXES = frozenset("st nd rd th ths nds rds".split())
 DASHES = frozenset("-‐‑")
 SLASHES = frozenset("/⁄")
-
-
-def starts_number(tokens: Tokens, at: int) -> bool:
-    """Return whether a number may begin at this piece; cheap."""
-    return tokens.kind[at] in (NUMBER, FRACTION) or tokens.low[at] in STARTS
-
-
-STARTS = frozenset([*SMALL, *TENS, *HUNDRED, *SCALES, *DOZEN, *PARTS, *MINUS, "a", "an", "point", "couple", "-", "−"])
+COUNTING = frozenset([*SMALL, *TENS, *HUNDRED])
+STARTS = COUNTING | {*SCALES, *DOZEN, *PARTS, *MINUS, "a", "an", "point", "couple", "-", "−"}
+"""The words that a number may begin with."""
 
 
 class Number(NamedTuple):
@@ -59,3 +43,8 @@ class Number(NamedTuple):
     end: int
     form: str
     repaired: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is a whole number that was not only an article."""
+        return self.value.denominator == 1 and self.form != "article"

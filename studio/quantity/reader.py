@@ -2,112 +2,99 @@
 
 from copy import copy
 from functools import lru_cache
+from typing import NamedTuple
 
-from studio.quantity import amounts, context, counts, mending, money, numbers, shapes, special
+from studio.quantity import amounts, context, counts, mending, money, shapes, special
 from studio.quantity.found import Found
+from studio.quantity.number_words import STARTS
 from studio.quantity.tokens import Tokens, cut
+from studio.quantity.words import words
 
 _FIRST_WORDS = (
-    numbers.STARTS
-    | money.starters()
-    | frozenset("percent percents percentage per into in b another % inch foot yard metre meter".split())
-)
+    STARTS | money.starters() | amounts.UNITS_ALONE | {"percent", "percents", "percentage", "per", "into", "in"}
+) | {"b", "another", "%"}
 
 
-def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]:
-    """Return every quantity in a text, in its order, what was corrected away left out.
+class Amounts(NamedTuple):
+    """A text read once: its pieces, and every quantity in it, each of which tells its pieces by number."""
+
+    tokens: Tokens
+    found: list[Found]
+
+
+def amounts_of(text: str, *, currency: str = "GBP", length: str = "in") -> Amounts:
+    """Return the pieces of a text and every quantity in it, in its order, what was corrected away left out.
 
     Args:
         text: one or more sentences, as spoken or written.
         currency: ISO 4217 code taken for a price that was said without one, and for dollars of no named country.
         length: unit taken for a length that was said without one.
     """
-    return [copy(found) for found in _read(text, currency, length)]
+    t, found = _remembered(text, currency, length)
+    return Amounts(t, [copy(one) for one in found])
 
 
-@lru_cache(maxsize=8192)
-def _read(text: str, currency: str, length: str) -> tuple[Found, ...]:
-    """Read a text once: several stages ask for the same sentences, and again after each decision."""
-    tokens = cut(text)
-    quantities = scan(tokens, currency)
-    money.own_dollars(tokens, quantities, currency)
-    return tuple(settled(tokens, quantities, length))
+def read(text: str, *, currency: str = "GBP", length: str = "in") -> list[Found]:
+    """Return every quantity in a text, as `amounts_of` does; a text read before is not read again."""
+    return amounts_of(text, currency=currency, length=length).found
 
 
-def scan(tokens: Tokens, currency: str) -> list[Found]:
+@lru_cache(maxsize=4096)
+def _remembered(text: str, currency: str, length: str) -> tuple[Tokens, tuple[Found, ...]]:
+    t = cut(text)
+    quantities = scan(t, currency)
+    money.own_dollars(t, quantities, currency)
+    quantities = [found for found in quantities if not _is_no_amount(t, found)]
+    context.settle(t, quantities, length)
+    quantities = mending.mended(t, counts.with_pieces(t, quantities, length))
+    counts.check_products(quantities)
+    for found in quantities:
+        context.modify(t, found)
+    return t, tuple(quantities)
+
+
+def scan(t: Tokens, currency: str) -> list[Found]:
     """Find the quantities from left to right, each in its longest reading."""
     found: list[Found] = []
     at = 0
-    while at < tokens.count:
-        quantity = _at(tokens, at, currency) if tokens.low[at] in _FIRST_WORDS or tokens.kind[at] in "nv" else None
-        if quantity is None:
-            at += 1
-        else:
-            at = max(at + 1, quantity.last)
-            found.append(quantity)
+    while at < t.count:
+        quantity = _at(t, at, currency) if t.low[at] in _FIRST_WORDS or t.kind[at] in "nv" else None
+        at = max(at + 1, quantity.last if quantity else 0)
+        found += [quantity] if quantity else []
     return found
 
 
-def _at(tokens: Tokens, at: int, currency: str) -> Found | None:
-    found = special.special(tokens, at)
+def _at(t: Tokens, at: int, currency: str) -> Found | None:
+    found = special.special(t, at)
     if found is not None:
         return found
-    found = amounts.amount(tokens, at)
+    found = amounts.amount(t, at)
     if found is None:
         return None
-    if found.kind != "number":
-        found = shapes.joined(tokens, found)
-        context.per(tokens, found)
-        return found
-    other = special.clock(tokens, found) or special.bare_price(tokens, found, currency)
-    other = other or special.price_per(tokens, found, currency)
-    if other is not None:
-        if other.kind == "currency":
-            context.per(tokens, other)
-        return other
-    joined = shapes.joined(tokens, found)
-    return _counted(tokens, joined) if joined.kind.startswith("number") else joined
+    if found.kind == "number":
+        other = special.clock(t, found) or special.pair(t, found, currency) or special.price_per(t, found, currency)
+        if other is None and (name := special.name_number(t, found)):
+            return name
+        found = other or shapes.joined(t, found)
+    else:
+        found = shapes.joined(t, found)
+    if found.base == "number":
+        return _counted(t, found)
+    context.per(t, found)
+    return found
 
 
-def _counted(tokens: Tokens, found: Found) -> Found:
-    """Read the noun of a bare number, or take it for the number of a name."""
-    named = special.name_number(tokens, found)
-    if named is not None:
-        return named
-    product = counts.each_of(tokens, found)
-    if product is not None:
-        return product
-    counts.with_noun(tokens, found)
-    counts.free_choice(tokens, found)
-    return counts.each_of(tokens, found) or found
+def _counted(t: Tokens, found: Found) -> Found:
+    """Read what a bare number counts: a product, a noun, seconds counted aloud."""
+    product = counts.each_of(t, found)
+    if product is None:
+        counts.with_noun(t, found)
+        special.counted_off(t, found)
+    return product or counts.each_of(t, found) or found
 
 
-def settled(tokens: Tokens, quantities: list[Found], length: str) -> list[Found]:
-    """Settle units, joined pieces and corrections over all quantities of a text."""
-    quantities = [found for found in quantities if not _is_no_amount(tokens, found)]
-    context.settle(tokens, quantities, length)
-    quantities = counts.with_pieces(tokens, quantities, length)
-    quantities = mending.mended(tokens, quantities)
-    counts.check_products(quantities)
-    for found in quantities:
-        context.modify(tokens, found)
-    return quantities
-
-
-def _is_no_amount(tokens: Tokens, found: Found) -> bool:
-    if found.kind == "idiom" or counts.is_pronoun(tokens, found):
+def _is_no_amount(t: Tokens, found: Found) -> bool:
+    if found.kind == "idiom" or counts.is_pronoun(t, found):
         return True
-    if found.form == "fraction" and found.kind == "number" and tokens.low[found.first] in ("half", "quarter"):
-        return tokens.before(found.first) in (
-            "the",
-            "other",
-            "first",
-            "second",
-            "this",
-            "that",
-            "your",
-            "top",
-            "bottom",
-            "better",
-        )
-    return False
+    one_half = found.form == "fraction" and found.kind == "number" and t.low[found.first] in ("half", "quarter")
+    return one_half and t.before(found.first) in words("one", "half")

@@ -1,27 +1,38 @@
-"""Amounts joined to one: sizes ("4 by 6 inches", "thirty square"), ranges, ratios."""
+"""Amounts joined to one: sizes ("4 by 6 inches", "thirty square"), ranges ("six or seven", "forty, fifty"), ratios."""
 
 from fractions import Fraction
 
 from studio.quantity import amounts, numbers, units
-from studio.quantity.found import Found
+from studio.quantity.found import Found, found_at
+from studio.quantity.number_words import COUNTING
 from studio.quantity.tokens import NUMBER, WORD, Tokens
+from studio.quantity.words import words
 
-_BY = frozenset(["by", "x", "×", "*"])
-_SIDES = frozenset("wide long deep high tall thick across".split())
+BY = frozenset(["by", "x", "×", "*"])
 _TO = frozenset(["to", "through"])
 _DASHES = frozenset("-–—‐‑−~")
 _LENGTHS = frozenset(["in", "ft", "yd", "mm", "cm", "m", "mil", "dm"])
 _INCHES = frozenset(["in", "ft", "yd"])
-_GOES_ON = _BY | _SIDES | _TO | _DASHES | {"or", "and", ",", ":", "part", "parts", "square", "squares", "cube", "cubes"}
+_SQUARES = frozenset("square squares cube cubes".split())
+_PARTS = frozenset(["part", "parts"])
+_GOES_ON = BY | _TO | _DASHES | _SQUARES | _PARTS | words("of", "adjectives") | {"or", "and", ",", ":"}
 """Pieces after which an amount may go on."""
-_RATIO = frozenset("ratio ratios mix mixed mixing parts part proportion proportions dilute diluted".split())
 
 
-def joined(tokens: Tokens, found: Found) -> Found:
+def joined(t: Tokens, found: Found) -> Found:
     """Read on after an amount: the other sides of a size, the end of a range, "square"."""
-    if tokens.low[found.last] not in _GOES_ON:
+    if t.low[found.last] not in _GOES_ON:
         return found
-    return _size(tokens, found) or _square(tokens, found) or _range(tokens, found) or _ratio(tokens, found) or found
+    return _size(t, found) or _square(t, found) or _range(t, found) or _ratio(t, found) or found
+
+
+def _amount_here(t: Tokens, at: int) -> Found | None:
+    if not t.starts_number(at) or (t.glued(at) and t.raw[at] in ("-", "−")):
+        return None
+    number = numbers.number(t, at)
+    if number is not None:
+        return amounts.measured(t, at, number)
+    return amounts.article_amount(t, at) if t.low[at] in ("a", "an") else None
 
 
 # --- sizes -----------------------------------------------------------------------------------------------------------
@@ -31,25 +42,26 @@ def _side_unit(found: Found) -> bool:
     return found.kind == "number" or (found.kind == "length" and found.unit in _LENGTHS)
 
 
-def _size(tokens: Tokens, first: Found) -> Found | None:
-    if not _side_unit(first):
-        return _times(tokens, first)
+def _size(t: Tokens, first: Found) -> Found | None:
     sides, last = [first], first.last
-    while len(sides) < 3:
-        at = last + (tokens.low[last] in _SIDES)
-        at += tokens.raw[at] == "," and tokens.low[at + 1] in _BY
-        if tokens.low[at] not in _BY or (tokens.low[at + 1] == "10" and tokens.raw[at + 2] in "^-−"):
+    while _side_unit(first) and len(sides) < 3:
+        at = last + (t.low[last] in words("of", "adjectives"))
+        at += t.raw[at] == "," and t.low[at + 1] in BY
+        if t.low[at] not in BY or (t.low[at + 1] == "10" and t.raw[at + 2] in "^-−"):
             break
-        side = _amount_here(tokens, at + 1)
-        if side is None or not _side_unit(side) or side.last == side.first or _other_system(sides[-1], side):
+        side = _amount_here(t, at + 1)
+        if side is None or not _side_unit(side) or _other_system(sides[-1], side):
             break
         sides.append(side)
         last = side.last
-    if len(sides) < 2:
-        return _times(tokens, first)
-    if tokens.low[last] in _SIDES:
-        last += 1
-    return _of_sides(tokens, sides, last)
+    if len(sides) > 1:
+        return _of_sides(t, sides, last + (t.low[last] in words("of", "adjectives")))
+    each = _amount_here(t, last + 1) if first.kind == "number" and t.low[last] in BY - {"by"} else None
+    if each is None or not each.unit or first.value not in range(1, 1000):
+        return None
+    each.quantity = int(first.value)  # "2 x 50 ml"
+    each.begin(t, first.first)
+    return each
 
 
 def _other_system(first: Found, second: Found) -> bool:
@@ -57,170 +69,119 @@ def _other_system(first: Found, second: Found) -> bool:
     return bool(first.unit and second.unit) and (first.unit in _INCHES) != (second.unit in _INCHES)
 
 
-def _amount_here(tokens: Tokens, at: int) -> Found | None:
-    if not numbers.starts_number(tokens, at) or (tokens.glued(at) and tokens.raw[at] in ("-", "−")):
-        return None
-    number = numbers.number(tokens, at)
-    if number is None:
-        return amounts.article_amount(tokens, at) if tokens.low[at] in ("a", "an") else None
-    return amounts.measured(tokens, at, number)
-
-
-def _of_sides(tokens: Tokens, sides: list[Found], last: int) -> Found:
+def _of_sides(t: Tokens, sides: list[Found], last: int, form: str = "") -> Found:
     """Give every side the unit that was said, the last one where several were."""
     said = [side.unit for side in sides if side.unit]
     unit = said[-1] if said else ""
-    values = tuple(_in_unit(side, unit) for side in sides)
-    return Found(
-        sides[0].start, tokens.end[last - 1], values, unit, "size", sides[0].first, last,
+    values = [_in_unit(side, unit) for side in sides]
+    return found_at(
+        t, sides[0].first, last, values, unit, "size", form=form,
         unit_implied=not said, repaired=any(side.repaired for side in sides), glued_unit=bool(said),
     )  # fmt: skip
 
 
 def _in_unit(side: Found, unit: str) -> Fraction:
-    if not side.unit or side.unit == unit:
-        return side.value
-    return units.to(side.value, _MIL.get(side.unit, side.unit), _MIL.get(unit, unit))
+    """Return a side in the unit of all; said beside another length, "mil" is no millilitre."""
+    here, there = ("mm" if name == "mil" else name for name in (side.unit, unit))
+    return units.to(side.value, here, there) if side.unit and here != there else side.value
 
 
-_MIL = {"mil": "mm"}
-"""Said beside another length, "mil" is no millilitre."""
-
-
-def _times(tokens: Tokens, first: Found) -> Found | None:
-    """Read "2 x 50 ml" as so many of one amount."""
-    if first.kind != "number" or tokens.low[first.last] not in ("x", "×", "*") or first.value.denominator > 1:
-        return None
-    each = _amount_here(tokens, first.last + 1)
-    if each is None or not each.unit or not 0 < first.value < 1000:
-        return None
-    each.quantity, each.start, each.first = int(first.value), first.start, first.first
-    return each
-
-
-def _square(tokens: Tokens, found: Found) -> Found | None:
+def _square(t: Tokens, found: Found) -> Found | None:
     """Read "fifty square" and "five inch squares" as a size of two like sides."""
-    at = found.last + (tokens.raw[found.last] == "-")
-    word = tokens.low[at]
-    if word not in ("square", "squares", "cube", "cubes") or not _side_unit(found) or found.value <= 0:
+    at = found.last + (t.raw[found.last] == "-")
+    word = t.low[at]
+    if word not in _SQUARES or not _side_unit(found) or found.value <= 0:
         return None
     if not found.unit and (word != "square" or found.form == "fraction" or found.value == 1):
         return None
-    sides = 3 if word.startswith("cube") else 2
-    size = _of_sides(tokens, [found] * sides, at + 1)
-    size.form = "square"
-    return size
+    return _of_sides(t, [found] * (3 if word.startswith("cube") else 2), at + 1, "square")
 
 
 # --- ranges ----------------------------------------------------------------------------------------------------------
 
 
-def _range(tokens: Tokens, low: Found) -> Found | None:
-    at = low.last
-    word, before = tokens.low[at], tokens.before(low.first)
-    hanging = word in _DASHES and tokens.low[at + 1] in ("to", "or", *_DASHES) and not tokens.glued(at + 1)
-    if hanging:
-        at += 1
-        word = tokens.low[at]
+def _range(t: Tokens, low: Found) -> Found | None:
+    at, word = low.last, t.low[low.last]
+    hanging = word in _DASHES and t.low[at + 1] in ("to", "or", *_DASHES) and not t.glued(at + 1)
+    at += hanging
+    word = t.low[at]
     dash = word in _DASHES
-    known = word in _TO or word == "or" or dash or (word == "and" and before == "between")
-    if not known or (dash and tokens.glued(at) != tokens.glued(at + 1)) or tokens.raw[at + 1] in _DASHES:
+    known = word in _TO or word in ("or", ",") or dash or (word == "and" and t.before(low.first) == "between")
+    if not known or (dash and t.glued(at) != t.glued(at + 1)) or t.raw[at + 1] in _DASHES:
         return None
-    high = _amount_here(tokens, at + 1 + (tokens.low[at + 1] in ("about", "maybe", "even", "possibly")))
-    if high is None or not _alike(low, high):
+    step = at + 1 + (t.low[at + 1] in words("bound", "perhaps"))
+    high = _amount_here(t, step + (t.low[step] in words("bound", "perhaps")))
+    if high is None or not (_alternative(t, low, high) if word == "," else _is_range(t, low, high, word)):
         return None
-    if not _is_range(tokens, low, high, word):
-        return None
-    return _of_ends(tokens, low, high, written=dash or hanging or (bool(low.unit) and low.form == "figures"))
+    return _of_ends(t, low, high, written=dash or hanging or (bool(low.unit) and low.form == "figures"))
 
 
-def _alike(low: Found, high: Found) -> bool:
-    if low.unit and high.unit:
-        same = low.kind == high.kind and low.kind != "other"
-        return same and low.kind != "currency"
-    return not low.unit
+def _alternative(t: Tokens, low: Found, high: Found) -> bool:
+    """Return whether a number said after another only widens it: "forty, fifty degrees", "two hours, three"."""
+    listed = t.before(low.first) == "," and (t.before(low.first, 2) in COUNTING or t.kind[low.first - 2] == NUMBER)
+    near = low.value < high.value <= low.value * Fraction(3, 2)
+    if listed or t.glued(low.last + 1) or not near or "currency" in (low.kind, high.kind):
+        return False
+    if not low.unit:
+        return high.unit not in ("", "%") and high.kind != "other" and t.low[high.last] not in BY
+    said = high.first > low.last + 1 or low.kind in ("time", "temperature", "angle")
+    return not high.unit and said and t.raw[high.last] in (",", ".", "…", "")
+
+
+def _is_range(t: Tokens, low: Found, high: Found, word: str) -> bool:
+    """Return whether two amounts belong together: a unit, a counted thing, or "between" and "from" say so."""
+    if low.unit and (low.kind != high.kind or low.kind in ("other", "currency")):
+        return False
+    if high.unit or word == "and":
+        return word != "or" or low.value < high.value
+    noun = t.low[high.last] in units.counted() or (word == "or" and t.kind[high.last] == WORD)
+    if word == "or":
+        near = 0 < high.value - low.value <= max(Fraction(_NEAR), low.value)
+        return near and noun and "fraction" not in (low.form, high.form)
+    whole = low.value < high.value and low.value.denominator == high.value.denominator == 1
+    return whole and (noun or (word in _TO and t.before(low.first) in ("from", "between")))
 
 
 _NEAR = 5
 """So far apart, or twice the first, two counts joined by "or" may be."""
 
 
-def _is_range(tokens: Tokens, low: Found, high: Found, word: str) -> bool:
-    """Return whether two amounts belong together: a unit, a counted thing, or "between" and "from" say so."""
-    before = tokens.before(low.first)
-    if high.unit:
-        return word != "or" or low.value < high.value
-    noun = tokens.low[high.last] in units.counted() or (word == "or" and tokens.kind[high.last] == WORD)
-    rises = low.value < high.value
-    if word == "or":
-        near = high.value - low.value <= max(Fraction(_NEAR), low.value)
-        return rises and noun and near and "fraction" not in (low.form, high.form)
-    if word == "and":
-        return True
-    whole = rises and low.value.denominator == high.value.denominator == 1
-    return rises and (noun or before in ("from", "between")) if word in _TO else (whole and noun)
-
-
-def _of_ends(tokens: Tokens, low: Found, high: Found, *, written: bool) -> Found:
+def _of_ends(t: Tokens, low: Found, high: Found, *, written: bool) -> Found:
     """Put a range together: two values as spoken, or the middle of a written interval with its ends."""
-    unit, kind = high.unit, high.kind
-    bottom = units.to(low.value, low.unit, unit) if low.unit and kind not in ("currency", "other") else low.value
-    if kind == "other" and low.unit != unit:
-        bottom = low.value
-    found = Found(
-        low.start, high.end, (bottom, high.value), unit, f"{kind}_range", low.first, high.last, glued_unit=bool(unit)
-    )
-    if tokens.before(low.first) == "between":
-        found.approximate = True
+    unit, kind = high.unit or low.unit, high.kind if high.unit else low.kind
+    convert = low.unit and high.unit and kind not in ("currency", "other")
+    bottom = units.to(low.value, low.unit, unit) if convert else low.value
+    found = found_at(t, low.first, high.last, (bottom, high.value), unit, f"{kind}_range", glued_unit=bool(unit))
+    found.approximate = t.before(low.first) == "between"
     if written and unit:
         found.low, found.high = min(bottom, high.value), max(bottom, high.value)
         found.values, found.kind = ((bottom + high.value) / 2,), kind
     return found
 
 
-def _ratio(tokens: Tokens, found: Found) -> Found | None:
-    """Read "two to one" beside a word of mixing, "2:1", "half and half"."""
+# --- ratios ----------------------------------------------------------------------------------------------------------
+
+
+def _ratio(t: Tokens, found: Found) -> Found | None:
+    """Read "two to one" beside a word of mixing, "2:1", "half and half", "one part resin to two parts sand"."""
     at = found.last
-    if (
-        found.form == "fraction"
-        and tokens.low[found.first] == "half"
-        and tokens.low[at] == "and"
-        and tokens.low[at + 1] == "half"
-    ):
-        return Found(found.start, tokens.end[at + 1], (Fraction(1), Fraction(1)), "", "ratio", found.first, at + 2)
-    if found.kind != "number" or (
-        tokens.low[at] not in ("to", ":") and tokens.low[at] != "part" and tokens.low[at] != "parts"
-    ):
+    if found.form == "fraction" and t.low[found.first] == "half" and t.says(at, "and", "half"):
+        return found_at(t, found.first, at + 2, (Fraction(1), Fraction(1)), kind="ratio")
+    if found.kind != "number" or t.low[at] not in _PARTS | {"to", ":"}:
         return None
-    if tokens.low[at] in ("part", "parts"):
-        return _parts(tokens, found)
-    other = _amount_here(tokens, at + 1)
-    if other is None or other.kind != "number" or tokens.kind[at + 1] != tokens.kind[found.first]:
+    if t.low[at] in _PARTS:
+        at = next((place for place in range(at + 1, at + 6) if t.low[place] in words("context", "ratio_joins")), 0)
+    other = _amount_here(t, at + 1) if at else None
+    if other is None or other.kind != "number" or t.kind[other.first] != t.kind[found.first]:
         return None
-    around = [*tokens.low[max(0, found.first - _MIXED) : found.first], *tokens.low[other.last : other.last + 4]]
-    if not _RATIO.intersection(around) and around[-4:-2] not in _BY_WHAT:
-        return None
-    return Found(found.start, other.end, (found.value, other.value), "", "ratio", found.first, other.last)
+    last = other.last + (t.low[other.last] in _PARTS | {"of"} and t.low[found.last] in _PARTS)
+    if t.low[found.last] in _PARTS:
+        told = last > other.last or t.low[at] == "to"
+        return found_at(t, found.first, last, (found.value, other.value), kind="ratio") if told else None
+    around = [*t.low[max(0, found.first - _MIXED) : found.first], *t.low[other.last : other.last + 4]]
+    by_what = around[-4:-2] in (["by", "weight"], ["by", "volume"], ["by", "mass"])
+    mixed = by_what or words("context", "ratio").intersection(around)
+    return found_at(t, found.first, last, (found.value, other.value), kind="ratio") if mixed else None
 
 
 _MIXED = 14
-_BY_WHAT = (["by", "weight"], ["by", "volume"], ["by", "mass"])
-
-
-def _parts(tokens: Tokens, found: Found) -> Found | None:
-    """Read "two parts blue and one of brown" and "one part resin to two parts sand"."""
-    for at in range(found.last + 1, found.last + 6):
-        again = _amount_here(tokens, at) if at > found.last + 1 and tokens.low[at] not in ("a", "an") else None
-        if again is not None and again.kind == "number" and tokens.low[again.last] in ("part", "parts"):
-            last = again.last + 1
-            return Found(found.start, tokens.end[last - 1], (found.value, again.value), "", "ratio", found.first, last)
-        if tokens.low[at] in ("to", "and", "with", ",") and numbers.starts_number(tokens, at + 1):
-            other = _amount_here(tokens, at + 1)
-            named = other is not None and tokens.low[other.last] in ("of", "part", "parts")
-            if other is None or other.kind != "number" or not (named or tokens.low[at] == "to"):
-                return None
-            last = other.last + named
-            return Found(found.start, tokens.end[last - 1], (found.value, other.value), "", "ratio", found.first, last)
-        if tokens.kind[at] != WORD and tokens.kind[at] != NUMBER:
-            return None
-    return None

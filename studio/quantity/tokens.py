@@ -1,7 +1,10 @@
 """Text cut into words, numbers and signs, each with its place, so that "5¼", "12x12" and "300gsm" come apart."""
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+
+from studio.quantity.number_words import COUNTING, STARTS
 
 VULGAR = {
     "½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅖": (2, 5), "⅗": (3, 5),
@@ -12,16 +15,12 @@ NUMBER, FRACTION, WORD, SIGN, END = "n", "v", "w", "s", ""
 LONGEST_NUMBER = 40
 """Digits beyond this are an identifier, not an amount."""
 _THIN = "\u202f\u00a0\u2009"
-_COUNTED = (
-    r"\b(?i:two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty|sixty|seventy|"
-    r"eighty|ninety|hundred)"
-)
-"""Numbers from which "'s" is cut off: "sixty's too wide"."""
 _SCAN = re.compile(
-    rf"(?P<n>\d{{1,3}}(?:,\d{{3}})+(?![\d])(?:\.\d+)?|\d{{1,3}}(?:[{_THIN}]\d{{3}})+(?!\d)(?:\.\d+)?"
+    rf"(?P<n>\d{{1,3}}(?:,\d{{3}})+(?![\d])(?:\.\d+)?"
+    rf"|\d{{1,3}}(?:[{_THIN}]\d{{3}})+(?!\d)(?:\.\d+)?"
     r"|\d{1,3}(?: 000)+(?![\d,.])|\d+(?:\.\d+)?(?:[eE][+-]?\d{1,2}(?![\w.]))?|(?<![\w.])\.\d+)"
     rf"|(?P<v>[{''.join(VULGAR)}])"
-    rf"|(?P<w>(?:{_COUNTED})(?=['’]s\b)|(?<=\w)['’]s\b|[^\W\d_]+(?:['’][^\W\d_]+)*)"
+    r"|(?P<w>(?<=\w)['’]s\b|[^\W\d_]+(?:['’][^\W\d_]+)*)"
     r"|(?P<s>\S)"
 )
 _PADDING = 8
@@ -51,20 +50,45 @@ class Tokens:
         """Return the piece so many places before, in lower case; empty at the start."""
         return self.low[index - back] if index >= back else ""
 
+    def says(self, index: int, *said: str) -> bool:
+        """Return whether just these words stand at a place."""
+        return self.low[index : index + len(said)] == [*said]
+
+    def near(self, first: int, last: int, reach: int) -> list[str]:
+        """Return the words so many pieces before and after a stretch, without "'s"."""
+        around = self.low[max(0, first - reach) : last + reach]
+        return [word.removesuffix("'s") for word in around]
+
+    def starts_number(self, at: int) -> bool:
+        """Return whether a number may begin at this piece; cheap."""
+        return self.kind[at] in (NUMBER, FRACTION) or self.low[at] in STARTS
+
+
+def _pieces(text: str) -> Iterator[tuple[str, int, int]]:
+    """Give kind and place of every piece; "'s" is cut off a number: "sixty's too wide"."""
+    for match in _SCAN.finditer(text):
+        kind, start, end = match.lastgroup or SIGN, match.start(), match.end()
+        if kind == WORD and text[end - 2 : end] in ("'s", "’s") and text[start : end - 2].lower() in _CUT_OFF:
+            yield kind, start, end - 2
+            start = end - 2
+        yield kind, start, end
+
+
+_CUT_OFF = COUNTING - {"zero", "one", "nought", "naught"}
+
 
 def cut(text: str) -> Tokens:
     """Cut a text into its pieces; linear in its length."""
-    tokens = Tokens(text)
-    raw, kind, start, end = tokens.raw, tokens.kind, tokens.start, tokens.end
-    for match in _SCAN.finditer(text):
-        raw.append(match.group())
-        kind.append(match.lastgroup or SIGN)
-        start.append(match.start())
-        end.append(match.end())
-    tokens.count = len(raw)
-    raw += [""] * _PADDING
-    kind += [END] * _PADDING
-    start += [len(text) + 1] * _PADDING
-    end += [len(text) + 1] * _PADDING
-    tokens.low = [piece.lower().replace("’", "'") for piece in raw]
-    return tokens
+    t = Tokens(text)
+    for kind, start, end in _pieces(text):
+        t.raw.append(text[start:end])
+        t.kind.append(kind)
+        t.start.append(start)
+        t.end.append(end)
+    t.count = len(t.raw)
+    t.raw += [""] * _PADDING
+    t.kind += [END] * _PADDING
+    t.start += [len(text) + 1] * _PADDING
+    t.end += [len(text) + 1] * _PADDING
+    t.low = [piece.lower().replace("’", "'") for piece in t.raw]
+    return t

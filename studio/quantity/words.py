@@ -20,15 +20,6 @@ class Phrases:
         return said in self.known
 
 
-def _listed(known: frozenset[tuple[str, ...]]) -> Phrases:
-    firsts: dict[str, int] = {}
-    lasts: dict[str, int] = {}
-    for phrase in known:
-        firsts[phrase[0]] = max(len(phrase), firsts.get(phrase[0], 0))
-        lasts[phrase[-1]] = max(len(phrase), lasts.get(phrase[-1], 0))
-    return Phrases(known, firsts, lasts)
-
-
 @cache
 def words(section: str, key: str) -> frozenset[str]:
     """Return a list of single words."""
@@ -38,24 +29,32 @@ def words(section: str, key: str) -> frozenset[str]:
 @cache
 def phrases(section: str, *keys: str) -> Phrases:
     """Return one or several lists of phrases, each phrase as its tokens."""
-    rows = "|".join(resources.table("quantities.toml")[section][key] for key in keys).replace("\n", "|").split("|")
-    return _listed(frozenset(tuple(token for token in cut(row).low if token) for row in rows if row.strip()))
+    return listed("|".join(resources.table("quantities.toml")[section][key] for key in keys))
 
 
-def phrase_before(tokens: Tokens, at: int, phrases: Phrases) -> int:
+def listed(rows: str) -> Phrases:
+    """Return phrases that stand in a text with `|` or a line's end between them."""
+    split = rows.replace("\n", "|").split("|")
+    known = frozenset(tuple(token for token in cut(row).low if token) for row in split if row.strip())
+    found = Phrases(known, {}, {})
+    for phrase in known:
+        found.firsts[phrase[0]] = max(len(phrase), found.firsts.get(phrase[0], 0))
+        found.lasts[phrase[-1]] = max(len(phrase), found.lasts.get(phrase[-1], 0))
+    return found
+
+
+def phrase_before(t: Tokens, at: int, phrases: Phrases) -> int:
     """Return where a known phrase begins that ends right before `at`; `at` itself where there is none."""
-    low = tokens.low
-    longest = phrases.lasts.get(low[at - 1], 0) if at > 0 else 0
+    longest = phrases.lasts.get(t.low[at - 1], 0) if at > 0 else 0
     for length in range(min(longest, at), 0, -1):
-        if tuple(low[at - length : at]) in phrases.known:
+        if tuple(t.low[at - length : at]) in phrases.known:
             return at - length
     return at
 
 
-def phrase_after(tokens: Tokens, at: int, phrases: Phrases) -> int:
+def phrase_after(t: Tokens, at: int, phrases: Phrases) -> int:
     """Return where a known phrase ends that begins at `at`; `at` itself where there is none."""
-    low = tokens.low
-    for length in range(phrases.firsts.get(low[at], 0), 0, -1):
-        if tuple(low[at : at + length]) in phrases.known:
+    for length in range(phrases.firsts.get(t.low[at], 0), 0, -1):
+        if tuple(t.low[at : at + length]) in phrases.known:
             return at + length
     return at

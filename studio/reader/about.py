@@ -8,7 +8,7 @@ from datetime import date
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, TypedDict
 
 from studio.errors import ReaderDamaged
 from studio.reader.pieces import HEADS
@@ -22,6 +22,20 @@ BASE = {"name": "sentence-transformers/all-MiniLM-L6-v2", "licence": "Apache-2.0
 """What the network was trained from."""
 SET = {"temperature": 1.0}
 """What holds where nothing else was set for the weights."""
+
+
+class About(TypedDict):
+    """What `about.json` tells."""
+
+    date: str
+    base: dict[str, str]
+    examples: str
+    """The digest of what was learnt from."""
+    heads: dict[str, list[str]]
+    evidence: list[str]
+    temperature: float
+    """By which the logarithms of the meanings are divided."""
+    files: dict[str, dict[str, int | str]]
 
 
 def write(folder: Path, examples: str, day: date) -> None:
@@ -48,7 +62,7 @@ def _seal(path: Path) -> dict[str, Any]:
 
 
 @cache
-def checked(folder: Path) -> dict[str, Any]:
+def checked(folder: Path) -> About:
     """Return what is told of the reader's files, once they are found to be the ones that it is told of.
 
     Raises:
@@ -65,7 +79,8 @@ def checked(folder: Path) -> dict[str, Any]:
         raise ReaderDamaged(f"The reader's file {changed[0]} in {folder} is not the one that came with the program.")
     if list(heads.items()) != list(HEADS.items()) or evidence != EVIDENCE:
         raise ReaderDamaged(f"The reader in {folder} was trained for other labels than this program knows.")
-    return {**SET, **told}
+    made: About = SET | told
+    return made
 
 
 def _differs(path: Path, seal: dict[str, Any]) -> bool:

@@ -14,10 +14,11 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+from studio.reader.folding import fold
 from studio.reader.forms import FORMS, Form, Timed, timed
 from studio.reader.marks import KINDS, Mark
 from studio.reader.pieces import EDGES, FLAGS, MEANINGS, MOST, TAGS
-from studio.reader.rows import EVIDENCE, Rows, Scene, fold, met
+from studio.reader.rows import EVIDENCE, Rows, Scene, met
 from studio.reader.talks import Talk
 
 SEED = 7

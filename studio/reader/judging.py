@@ -10,7 +10,7 @@ import torch
 from studio.reader.batches import nearest_middle, windows_of
 from studio.reader.forms import FORMS
 from studio.reader.pieces import FLAGS, MOST
-from studio.reader.steps import Question, Sample
+from studio.reader.steps import Exercise, Sample
 from studio.reader.trainer import Trainer
 
 SURE = (0.5, 0.8, 0.9, 0.95, 0.98, 0.99)
@@ -35,7 +35,7 @@ def report(trainer: Trainer, tune: Sample) -> dict[str, Any]:
     return found | _word_report(trainer, tune)
 
 
-def _row_report(told: Sequence[tuple[float, int, int, Question]]) -> dict[str, Any]:
+def _row_report(told: Sequence[tuple[float, int, int, Exercise]]) -> dict[str, Any]:
     right = [one.target[-1 if at == MOST else at] for _, at, _, one in told]
     named = [n for n, one in enumerate(told) if max(one[3].target[:-1], default=0) > 0.99]
     found: dict[str, Any] = {

@@ -1,7 +1,7 @@
 """The reader at work: the network loaded once and asked about windows and stretches, on one machine always alike."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -27,7 +27,7 @@ PIECES_A_BATCH = 4096
 """Pieces that are asked about at once."""
 
 
-class Model:
+class Reader:
     """The network, its pieces, and what it weighs evidence by."""
 
     def __init__(self, folder: Path | None = None, network: Path | None = None) -> None:
@@ -44,7 +44,7 @@ class Model:
 
         onnxruntime.disable_telemetry_events()
         folder = folder or resources.shared("reader")
-        self.about: Mapping[str, Any] = about.checked(folder)
+        self.about: about.About = about.checked(folder)
         """What is told of the files: `about.json`, with the thresholds set for these weights."""
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = 1
@@ -137,6 +137,6 @@ def _alike(asked: Sequence[Asked]) -> Iterator[list[int]]:
 
 
 @cache
-def model() -> Model:
+def model() -> Reader:
     """Return the reader, loaded once."""
-    return Model()
+    return Reader()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from studio.model import Catalogue, Mention, Naming, Sentence, SentenceWord
 
 if TYPE_CHECKING:
-    from studio.reader.reading import Named, Words
+    from studio.reader.reading import Fits, Words
 
 VERSION = 1
 LOOKED_AT = 0.25
@@ -48,7 +48,7 @@ def with_proposed(
     return sorted(found)
 
 
-def _naming(one: "Named", words: "Words", said: Sequence[SentenceWord], catalogue: Catalogue) -> Naming:
+def _naming(one: "Fits", words: "Words", said: Sequence[SentenceWord], catalogue: Catalogue) -> Naming:
     inside, kinds = said[one.first : one.last], words.kind(one.first, one.last)
     return Naming(
         start_ms=inside[0].start_ms,

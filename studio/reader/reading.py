@@ -7,7 +7,7 @@ import numpy as np
 
 from studio.reader.batches import Asked, Real
 from studio.reader.marks import KINDS
-from studio.reader.model import Model, softmax
+from studio.reader.model import Reader, softmax
 from studio.reader.pieces import EDGES, FLAGS, MEANINGS
 from studio.reader.rows import EVIDENCE, Candidate, Rows, Scene, met
 
@@ -51,7 +51,7 @@ class Words:
 
 
 @dataclass(frozen=True)
-class Named:
+class Fits:
     """A stretch that names something."""
 
     first: int
@@ -64,7 +64,7 @@ class Named:
     """Probability of each of `MEANINGS`."""
 
 
-def read_words(model: Model, said: Sequence[str]) -> Words:
+def read_words(model: Reader, said: Sequence[str]) -> Words:
     """Return what each word of a talk is."""
     if not said:
         return Words((), *(np.zeros(0, np.float32),) * 2, np.zeros((0, len(KINDS)), np.float32),
@@ -87,7 +87,7 @@ def spans(words: Words, least: float = NAMES) -> list[tuple[int, int]]:
     return found
 
 
-def read_names(model: Model, words: Words, rows: Rows, stretches: Sequence[tuple[int, int]]) -> list[Named]:
+def read_names(model: Reader, words: Words, rows: Rows, stretches: Sequence[tuple[int, int]]) -> list[Fits]:
     """Return which rows the stretches of a talk mean; which were met before is told by the evidence alone."""
     scene, asking = Scene(words.said, rows), model.asking(rows.texts)
     cut = [model.pieces(word) for word in words.said]
@@ -110,7 +110,7 @@ def read_names(model: Model, words: Words, rows: Rows, stretches: Sequence[tuple
     ]
 
 
-def _likeliest(model: Model, candidates: Sequence[Candidate]) -> tuple[list[int], Real, Real]:
+def _likeliest(model: Reader, candidates: Sequence[Candidate]) -> tuple[list[int], Real, Real]:
     """Return the rows that the evidence speaks for, likeliest first, their evidence, and how well they and none fit."""
     numbers = np.array([one.evidence for one in candidates], dtype=np.float32)
     evidence: Real = np.round(numbers, 2).reshape(-1, len(EVIDENCE)).astype(np.float32)
@@ -119,7 +119,7 @@ def _likeliest(model: Model, candidates: Sequence[Candidate]) -> tuple[list[int]
     return [candidates[n].at for n in order], evidence[order], np.append(fits[order], fits[-1]).astype(np.float32)
 
 
-def _named(span: tuple[int, int], kept: Sequence[int], fits: Real, meanings: Real) -> Named:
+def _named(span: tuple[int, int], kept: Sequence[int], fits: Real, meanings: Real) -> Fits:
     order = sorted(range(len(kept)), key=lambda n: (-fits[n], n))
     rows = tuple((kept[n], float(fits[n])) for n in order)
-    return Named(*span, rows, float(fits[-1]), dict(zip(MEANINGS, map(float, meanings), strict=True)))
+    return Fits(*span, rows, float(fits[-1]), dict(zip(MEANINGS, map(float, meanings), strict=True)))

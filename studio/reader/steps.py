@@ -23,7 +23,7 @@ Sample = dict[str, Any]
 """A talk, or all talks, as `studio.reader.examples` made them."""
 
 
-class Seen:
+class SeenWords:
     """A window of a talk with the labels of its words at their first pieces; -100 where there is none."""
 
     def __init__(self, talk: Sample, window: Window) -> None:
@@ -37,7 +37,7 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class Question:
+class Exercise:
     """A stretch as the network takes it, with the answer."""
 
     asked: Asked
@@ -53,10 +53,10 @@ def filled(rows: Sequence[npt.NDArray[Any]], blank: float = 0) -> npt.NDArray[An
     return made
 
 
-class Steps(Dataset[Any]):
+class TrainingSteps(Dataset[Any]):
     """What is learnt from in each step: windows drawn by chance, stretches in the order of a shuffle an epoch."""
 
-    def __init__(self, seen: Sequence[Seen], questions: Sequence[Question], epochs: float) -> None:
+    def __init__(self, seen: Sequence[SeenWords], questions: Sequence[Exercise], epochs: float) -> None:
         self.seen, self.questions = seen, questions
         self.windows = TAG_BATCH if questions else 2 * TAG_BATCH
         self.each = len(questions) // ROW_BATCH if questions else len(seen) // self.windows

@@ -18,7 +18,7 @@ from studio.reader.batches import NUMBERS, Asked, Asking, Batch, Real, Window, b
 from studio.reader.network import Network
 from studio.reader.pieces import FLAGS, LABELS, Pieces, slices
 from studio.reader.rows import EVIDENCE
-from studio.reader.steps import LABELLED, SEED, Question, Sample, Seen, Steps
+from studio.reader.steps import LABELLED, SEED, Exercise, Sample, SeenWords, TrainingSteps
 
 RATE, HEAD_RATE, WARM = 7e-5, 1e-3, 0.06
 """How fast the encoder learns, how fast the fresh heads do, and the share of steps in which both are raised to that."""
@@ -49,20 +49,20 @@ class Trainer:
         """Return the pieces of each word of a talk."""
         return [self.pieces(word) for word in talk["words"]]
 
-    def questions(self, about: Sample, form: str = "") -> list[Question]:
+    def questions(self, about: Sample, form: str = "") -> list[Exercise]:
         """Return the stretches of examples, of all forms or of one, as the network takes them."""
         asking = {hand: Asking(self.pieces, texts) for hand, texts in about["rows"].items()}
         return [
-            Question(_asked(asking[talk["talk"].split("-")[0]], cut, one), one["target"], one["meaning"])
+            Exercise(_asked(asking[talk["talk"].split("-")[0]], cut, one), one["target"], one["meaning"])
             for talk in about["talks"]
             if talk["form"] == (form or talk["form"])
             for cut in (self.cut(talk),)
             for one in talk["stretches"]
         ]
 
-    def seen(self, talks: Iterable[Sample]) -> list[Seen]:
+    def seen(self, talks: Iterable[Sample]) -> list[SeenWords]:
         """Return the windows of talks."""
-        return [Seen(talk, one) for talk in talks for one in windows_of(self.cut(talk))]
+        return [SeenWords(talk, one) for talk in talks for one in windows_of(self.cut(talk))]
 
     def run(self, batch: Batch) -> tuple[Tensor, Tensor]:
         """Return what the network says of a batch."""
@@ -113,7 +113,7 @@ class Trainer:
 
     def learn(self, epochs: float, seconds: float, *, words_only: bool = False) -> None:
         """Learn from the examples for some epochs, or until the time is over; keep the running mean of the weights."""
-        plan = Steps(self.seen(self.about["talks"]), [] if words_only else self.questions(self.about), epochs)
+        plan = TrainingSteps(self.seen(self.about["talks"]), [] if words_only else self.questions(self.about), epochs)
         best = torch.optim.AdamW(self._groups(), weight_decay=0.01, fused=self.device == "cuda")
         steps = max(1, len(plan))
         rate = torch.optim.lr_scheduler.LambdaLR(best, lambda n: min(n / (WARM * steps + 1), max(0.02, 1 - n / steps)))

@@ -16,8 +16,8 @@ HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parents[1])]
 
 from studio.reader.forms import FORMS, timed  # noqa: E402
-from studio.reader.model import Model  # noqa: E402
-from studio.reader.reading import NAMES, Named, Words, read_names, read_words, spans  # noqa: E402
+from studio.reader.model import Reader  # noqa: E402
+from studio.reader.reading import NAMES, Fits, Words, read_names, read_words, spans  # noqa: E402
 from studio.reader.rows import Rows  # noqa: E402
 from studio.reader.talks import read_talk  # noqa: E402
 
@@ -35,7 +35,7 @@ def decided(words: Words) -> dict[str, np.ndarray]:
     return found | {"start": words.starts >= 0.5, "stop": words.stops >= 0.5}
 
 
-def chosen(named: list[Named]) -> dict[str, np.ndarray]:
+def chosen(named: list[Fits]) -> dict[str, np.ndarray]:
     """Return what is decided of each stretch."""
     best = [one.rows[0] if one.rows and one.rows[0][1] > one.none else (-1, one.none) for one in named]
     sure = [one.rows[0][0] if one.rows and one.rows[0][1] >= SURE else -1 for one in named]
@@ -51,7 +51,7 @@ def main() -> None:
     ask.add_argument("--talks", type=int, default=3)
     ask.add_argument("--names", type=int, default=45, help="stretches of a talk")
     told = ask.parse_args()
-    trained, own = Model(network=told.trained), Model(network=told.network)
+    trained, own = Reader(network=told.trained), Reader(network=told.network)
     paths = sorted(TRAIN.glob("*.txt"))
     same: dict[str, list[np.ndarray]] = {}
     for n, path in enumerate(paths[3 :: max(1, len(paths) // told.talks)][: told.talks]):

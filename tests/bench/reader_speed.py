@@ -20,7 +20,7 @@ from hearing import measured  # noqa: E402
 from studio import media  # noqa: E402
 from studio.reader.batches import windows_of  # noqa: E402
 from studio.reader.forms import timed  # noqa: E402
-from studio.reader.model import Model  # noqa: E402
+from studio.reader.model import Reader  # noqa: E402
 from studio.reader.reading import read_names, read_words, spans  # noqa: E402
 from studio.reader.rows import Rows  # noqa: E402
 from studio.reader.talks import read_talk  # noqa: E402
@@ -48,7 +48,7 @@ def main() -> None:
     ask.add_argument("--talks", type=int, default=2)
     told = ask.parse_args()
     before, began = peak_mb(), time.perf_counter()
-    reader = Model(network=told.network)
+    reader = Reader(network=told.network)
     print(f"loaded in {time.perf_counter() - began:.2f} s, {peak_mb() - before:.0f} MB")
     paths = sorted(TRAIN.glob("*.txt"))
     spent = {"words": 0.0, "rows": 0.0}

@@ -25,7 +25,7 @@ from gold_facts import Gold, gold  # noqa: E402
 
 from studio import language, mentions  # noqa: E402
 from studio.mentions.weighing import SIGNS, signs  # noqa: E402
-from studio.model import Mention, Naming  # noqa: E402
+from studio.model import Catalogue, Mention, Naming  # noqa: E402
 from studio.reader.forms import FORMS, Form, timed  # noqa: E402
 from studio.reader.naming import namings  # noqa: E402
 from studio.reader.talks import read_talk  # noqa: E402
@@ -46,6 +46,7 @@ class Read:
     namings: tuple[Naming, ...]
     proposed: tuple[Mention, ...]
     gold: Gold
+    catalogue: Catalogue
 
 
 def read(path: Path, form: Form) -> Read:
@@ -54,7 +55,7 @@ def read(path: Path, form: Form) -> Read:
     made = timed(talk, form)
     sentences = language.sentences(made.transcript)
     proposed = mentions.mentions(sentences, talk.catalogue, {})
-    return Read(talk.name, namings(sentences, talk.catalogue, proposed), proposed, gold(talk, made))
+    return Read(talk.name, namings(sentences, talk.catalogue, proposed), proposed, gold(talk, made), talk.catalogue)
 
 
 def learnt(signs: np.ndarray[Any, Any], shown: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
@@ -85,7 +86,7 @@ def main() -> None:
             options.kept.write_bytes(pickle.dumps(talks))
     table, shown, hands, spare, lost = [], [], [], [], 0
     for talk in talks:
-        found = signs(talk.namings, talk.proposed)
+        found = signs(talk.namings, talk.proposed, talk.catalogue)
         kept = {
             code: one.figures() for code, one in found.items()
             if any(n.rows[code] >= LEAST for _, n in one.namings) or any(m.role == "shown" for m in one.proposals)
