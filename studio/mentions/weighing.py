@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from studio import rule_files
 from studio.mentions.words import tokens
-from studio.model import Catalogue, Mention, Naming, Role, State
+from studio.model import Catalogue, Mention, Naming, Product, Role, State
 
 SIGNS = (
     "row", "shown", "shown_again", "shown_in_all", "set_aside", "times", "never", "rule_sure", "rule_shown",
@@ -32,12 +32,15 @@ _TOLD = 0.99
 class Signs:
     """All that is said of one row in a talk."""
 
-    code: str
-    name: frozenset[str]
-    """The words of its name, folded."""
+    row: Product
     namings: list[tuple[int, Naming]] = field(default_factory=list)
     """The words that may mean it, each with its number."""
     proposals: list[Mention] = field(default_factory=list)
+
+    @property
+    def code(self) -> str:
+        """Return the code of the row."""
+        return self.row.code
 
     def best(self) -> int | None:
         """Return the number of the words that show it best."""
@@ -48,7 +51,8 @@ class Signs:
 
     def _told(self, mention: Mention) -> float:
         """Return how much of the name a proposal says."""
-        return len(_folded(mention.heard) & self.name) / max(1, len(self.name))
+        name = _folded(self.row.name)
+        return len(_folded(mention.heard) & name) / max(1, len(name))
 
     def figures(self) -> list[float]:
         """Return the numbers that `SIGNS` names."""
@@ -88,7 +92,7 @@ def signs(namings: Sequence[Naming], proposed: Sequence[Mention], catalogue: Cat
     """Return of each row that may be meant all that is said of it."""
     codes = [*(code for one in namings for code in one.rows), *(one.code for one in proposed if one.code)]
     rows = catalogue.by_code()
-    found = {code: Signs(code, _folded(rows[code].name)) for code in codes}
+    found = {code: Signs(rows[code]) for code in codes}
     for number, naming in enumerate(namings):
         for code in naming.rows:
             found[code].namings.append((number, naming))
@@ -118,11 +122,19 @@ def weighed(
         catalogue: the rows that may be named.
         names: the person's own words for rows, which go before all that is worked out.
     """
-    told = {tuple(token.key for token in tokens(said)) for said in names}
-    by_person = {one.id for one in proposed if tuple(token.key for token in tokens(one.heard)) in told}
-    found = _Weighing(signs(namings, proposed, catalogue), namings, proposed, by_person).mentions()
-    ordered = sorted(found, key=lambda mention: (mention.start_ms, mention.end_ms))
+    found = signs(namings, proposed, catalogue)
+    by_person = {one.id for one in proposed if one.code and _is_told(one, found[one.code].row, names)}
+    ordered = sorted(
+        _Weighing(found, namings, proposed, by_person).mentions(),
+        key=lambda mention: (mention.start_ms, mention.end_ms),
+    )
     return tuple(mention.but(id=f"m{number}") for number, mention in enumerate(ordered, 1))
+
+
+def _is_told(one: Mention, row: Product, names: Mapping[str, str]) -> bool:
+    """Return whether the person's own table says that these words mean this row."""
+    called = {row.code.casefold(), row.name.casefold()}
+    return _folded(one.heard) in {_folded(said) for said, meant in names.items() if meant.casefold() in called}
 
 
 class _Weighing:
@@ -185,9 +197,15 @@ class _Weighing:
             start_ms=same.start_ms if same else naming.start_ms, end_ms=same.end_ms if same else naming.end_ms,
             role=role, state=state_of(likely), confidence=round(max(likely, 0.01), 3),
             runners_up=tuple([other for other in naming.rows if other != code][:3]),
-            quantity=same.quantity if same else None, colour=same.colour if same else None,
+            quantity=same.quantity if same else None,
+            colour=same.colour if same else _colour(self.signs[code].row, naming.heard),
             replaces=same.replaces if same else None,
         )  # fmt: skip
+
+
+def _colour(row: Product, heard: str) -> str | None:
+    """Return the colour of a row where it was said."""
+    return row.colour if row.colour and _folded(row.colour) <= _folded(heard) else None
 
 
 def state_of(likely: float) -> State:

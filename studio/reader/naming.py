@@ -1,5 +1,6 @@
 """Which rows of the catalogue the words of a talk may name, as the reader has it, with what the rules propose."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
@@ -39,13 +40,28 @@ def namings(sentences: tuple[Sentence, ...], catalogue: Catalogue, proposed: tup
 def with_proposed(
     stretches: Sequence[tuple[int, int]], said: Sequence[SentenceWord], proposed: Iterable[Mention]
 ) -> list[tuple[int, int]]:
-    """Return stretches and those that rules propose beside them, in their order; none overlap."""
-    found = list(stretches)
-    for one in proposed:
-        inside = [n for n, word in enumerate(said) if word.start_ms >= one.start_ms and word.end_ms <= one.end_ms]
-        if inside and not any(first <= inside[-1] and inside[0] < last for first, last in found):
-            found.append((inside[0], inside[-1] + 1))
-    return sorted(found)
+    """Return stretches and those that rules propose, in their order; none overlap.
+
+    A stretch in which rules find several names is theirs; else what they find in a stretch is the stretch's own.
+    """
+    places = [_place(said, one) for one in proposed]
+    told = [
+        place for n, place in enumerate(places) if place and not any(_meet(place, one) for one in places[:n] if one)
+    ]
+    parted = [one for one in stretches if sum(_meet(one, place) for place in told) > 1]
+    found = [one for one in stretches if one not in parted]
+    return sorted([*found, *(place for place in told if not any(_meet(place, one) for one in found))])
+
+
+def _place(said: Sequence[SentenceWord], one: Mention) -> tuple[int, int] | None:
+    """Return the words of a mention: its first, and the one after its last."""
+    first = bisect_left(said, one.start_ms, key=lambda word: word.start_ms)
+    last = bisect_right(said, one.end_ms, key=lambda word: word.end_ms)
+    return (first, last) if first < last else None
+
+
+def _meet(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return one[0] < other[1] and other[0] < one[1]
 
 
 def _naming(one: "Fits", words: "Words", said: Sequence[SentenceWord], catalogue: Catalogue) -> Naming:
