@@ -1,7 +1,7 @@
 """The mentions: what the rules propose and what the reader holds words to mean, weighed together, row by row.
 
-A row is on the list for what all of its showings say together of the best of them; how much each sign counts was learnt
-from marked talks (`shared/weights.toml`). What is not sure is asked, and what is unlikely is not on the list.
+A row is on the list for its best showing, however often it is named; how much each sign counts was learnt from marked
+talks (`shared/weights.toml`). What is not sure is asked, and what is unlikely is not on the list.
 """
 
 import math
@@ -13,16 +13,13 @@ from studio import rule_files
 from studio.mentions.words import tokens
 from studio.model import Catalogue, Mention, Naming, Product, Role, State
 
-SIGNS = (
-    "row", "shown", "shown_again", "shown_in_all", "set_aside", "times", "never", "rule_sure", "rule_shown",
-    "rule_other", "rule_again", "in_full", "in_full_other", "name", "rival", "talk",
-)  # fmt: skip
+SIGNS = ("shown", "set_aside", "rule_sure", "rule_shown", "rule_other", "in_full", "in_full_other", "talk")
 """What tells whether a row was shown; probabilities count as the logarithm of their odds."""
 MEANT = 0.5
 """Probability from which words mean a row."""
 NEAR_MS = 300
 """A proposal of the rules belongs to the words that it overlaps, give or take this."""
-_FEWEST, _MOST_TIMES = 1e-4, 4
+_LEAST = 1e-4
 _ROLES: Mapping[str, Role] = {"shown": "shown", "rejected": "rejected", "given": "gift"}
 _TOLD = 0.99
 """Probability of what the person's own word for a row means."""
@@ -56,27 +53,17 @@ class Signs:
 
     def figures(self) -> list[float]:
         """Return the numbers that `SIGNS` names."""
-        shown = sorted((self._shown(one) for _, one in self.namings), reverse=True)
-        rows = [one.rows[self.code] for _, one in self.namings]
-        aside = [one.rows[self.code] * (1 - one.meanings["shown"] - one.meanings["said"]) for _, one in self.namings]
         best = max((one for _, one in self.namings), key=self._shown, default=None)
-        times = sum(p > MEANT for p in rows)
-        roles = {(one.role, one.state) for one in self.proposals}
-        by_rule = any(role == "shown" for role, _ in roles)
-        sure = ("shown", "confirmed") in roles
+        aside = [one.rows[self.code] * (1 - one.meanings["shown"] - one.meanings["said"]) for _, one in self.namings]
+        by_rule = [one for one in self.proposals if one.role == "shown"]
+        other = [one for one in self.proposals if one.role != "shown"]
+        sure = any(one.state == "confirmed" for one in by_rule)
         return [
-            odds(max(rows, default=0)), odds(max(shown, default=0)), odds(shown[1] if len(shown) > 1 else 0),
-            odds(1 - math.prod(1 - min(_TOLD, p) for p in shown)), odds(max(aside, default=0)),
-            min(times, _MOST_TIMES) / 2, float(not times), float(sure), float(by_rule and not sure),
-            float(any(role != "shown" for role, _ in roles)), float(len(self.proposals) > 1),
-            max((self._told(one) for one in self.proposals if one.role == "shown"), default=0.0),
-            max((self._told(one) for one in self.proposals if one.role != "shown"), default=0.0),
-            best.name if best else 0.0, odds(_rival(best, self.code) if best else 0), best.talk if best else 0.0,
+            odds(self._shown(best) if best else 0.0), odds(max(aside, default=0.0)),
+            float(sure), float(bool(by_rule) and not sure), float(bool(other)),
+            max(map(self._told, by_rule), default=0.0), max(map(self._told, other), default=0.0),
+            best.talk if best else 0.0,
         ]  # fmt: skip
-
-
-def _rival(naming: Naming, code: str) -> float:
-    return max((p for other, p in naming.rows.items() if other != code), default=0.0)
 
 
 def _folded(text: str) -> frozenset[str]:
@@ -85,7 +72,7 @@ def _folded(text: str) -> frozenset[str]:
 
 def odds(p: float) -> float:
     """Return the logarithm of the odds of a probability, within bounds."""
-    return math.log(max(p, _FEWEST) / max(1 - p, _FEWEST))
+    return math.log(max(p, _LEAST) / max(1 - p, _LEAST))
 
 
 def signs(namings: Sequence[Naming], proposed: Sequence[Mention], catalogue: Catalogue) -> dict[str, Signs]:
