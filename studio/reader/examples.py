@@ -8,7 +8,7 @@ import lzma
 from base64 import b64encode
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from random import Random
@@ -25,6 +25,8 @@ SEED = 7
 """What is drawn by chance follows from it."""
 Proposed = dict[str, list[tuple[int, int]]]
 """For "talk form", stretches (first word, one after the last) that a reader which did not learn from it proposed."""
+FEW = (6, 70)
+"""Rows of a small catalogue."""
 FORGOTTEN = 0.1
 """Share of the rows met before that are left out or exchanged, as a reader at work misses or mistakes some."""
 
@@ -154,6 +156,16 @@ def _stretch(
     )  # fmt: skip
 
 
+def thinned(talk: Talk, chance: Random) -> Talk:
+    """Return a talk beside a catalogue of few rows, those that it speaks of among them."""
+    told = {code for line in talk.utterances for one in line.marks for code in one.mark.codes}
+    rows = talk.catalogue.products
+    rest = [row.code for row in rows if row.code not in told]
+    more = max(0, chance.randint(*FEW) - len(told))
+    kept = told | set(chance.sample(rest, min(more, len(rest))))
+    return replace(talk, catalogue=talk.catalogue.but(products=tuple(row for row in rows if row.code in kept)))
+
+
 def packed(evidence: Sequence[Sequence[float]]) -> str:
     """Return numbers from 0 to 2.55 as base 64 of their hundredths."""
     return b64encode(bytes(min(255, round(100 * x)) for row in evidence for x in row)).decode()
@@ -187,20 +199,26 @@ def _lookalikes(words: Example, rows: Rows) -> list[tuple[int, int]]:
 def examples(talks: Iterable[Talk], proposed: Proposed | None = None) -> dict[str, Any]:
     """Return all examples of some talks in all forms, with the texts of their catalogues' rows.
 
+    `talks` stand beside the whole catalogue; `thin` are the same beside a small one, for the evidence to be weighed.
+
     Args:
         talks: the marked talks.
         proposed: for "talk form", the stretches that a reader which did not learn from the talk proposed.
     """
-    chance = Random(SEED)  # noqa: S311
+    chance, few = Random(SEED), Random(SEED)  # noqa: S311
     rows: dict[str, Rows] = {}
     made: list[dict[str, Any]] = []
+    thin: list[dict[str, Any]] = []
     for talk in talks:
         ready = rows.get(talk.head["hand"]) or rows.setdefault(talk.head["hand"], Rows(talk.catalogue))
         for form in FORMS:
             spans = (proposed or {}).get(f"{talk.name} {form}", [])
             made.append(asdict(example(talk, form, ready, chance, spans)))
+            small = thinned(talk, few)
+            thin.append(asdict(example(small, form, Rows(small.catalogue), few, spans)))
     heads = {"tags": TAGS, "kinds": KINDS, "edges": EDGES, "flags": FLAGS, "meanings": MEANINGS, "evidence": EVIDENCE}
-    return {**heads, "rows": {hand: one.texts for hand, one in rows.items()}, "talks": made}
+    texts = {hand: one.texts for hand, one in rows.items()}
+    return {**heads, "rows": texts, "talks": made, "thin": thin}
 
 
 def write(made: dict[str, Any], path: Path) -> None:

@@ -11,7 +11,7 @@ _ALIKE = {
     "inches": "in", "inch": "in", "metre": "m", "meter": "m", "gram": "g", "gramme": "g", "kilo": "kg",
     "kilogram": "kg", "ounce": "oz", "pound": "lb", "litre": "l", "liter": "l", "color": "colour", "gray": "grey",
     "half": "1/2", "quarter": "1/4", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7",
-    "eight": "8", "nine": "9", "ten": "10", "eleven": "11", "twelve": "12", "nought": "0",
+    "eight": "8", "nine": "9", "ten": "10", "eleven": "11", "twelve": "12", "nought": "0", "matte": "matt",
 }  # fmt: skip
 """Other ways to say the same word (common practice, no source)."""
 _WORD = re.compile(r"\d+/\d+|\d+(?:\.\d+)?|[^\W\d_]+(?:'[^\W\d_]+)?")

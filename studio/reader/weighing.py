@@ -18,7 +18,7 @@ from studio.reader.batches import NUMBERS, beside
 from studio.reader.pieces import MOST
 from studio.reader.rows import EVIDENCE
 
-SEED, BATCH, EPOCHS, RATE, WIDE, FAR = 7, 256, 10, 4e-3, 64, -1e4
+SEED, BATCH, EPOCHS, RATE, WIDE, FAR = 7, 256, 14, 4e-3, 64, -1e4
 KEPT = 0.995
 """Share of the running mean of the weights that a step leaves."""
 
@@ -96,7 +96,8 @@ def main(examples: str, tune: str, out: str) -> None:
     """Learn, report and save."""
     from studio.reader.examples import read
 
-    made = learnt(read(Path(examples))["talks"])
+    told = read(Path(examples))
+    made = learnt([*told["talks"], *told["thin"]])
     print(json.dumps(report(made, read(Path(tune))["talks"])))
     np.savez(out, **{name: value.numpy() for name, value in made.state_dict().items()})
 
