@@ -388,8 +388,9 @@ def unsure(client: TestClient, root: Path, monkeypatch: pytest.MonkeyPatch) -> d
     dove = Mention(id="m9", code="D1", heard="the dove card", start_ms=13_500, end_ms=14_500, role="shown", state="ask",
                    confidence=0.5, runners_up=("D2",))  # fmt: skip
     asking = Finding(kind="ambiguous_item", severity="ask", message="Which?", heard="dove card", start_ms=13_600)
-    others = tuple(one for one in held.document.mentions if one.code not in {"D1", "D2"})
-    rows = tuple(row for row in held.document.supplies if row.code not in {"D1", "D2"})
+    sure = {"state": "confirmed"}
+    others = tuple(one.but(**sure) for one in held.document.mentions if one.code not in {"D1", "D2"})
+    rows = tuple(row.but(**sure) for row in held.document.supplies if row.code not in {"D1", "D2"})
     found = (asking, *(one for one in held.document.findings if one.kind != "ambiguous_item"))
     held.document = held.document.but(mentions=(*others, dove), supplies=rows, findings=found)
     nothing_kept = replace(held.request, folder=root / "nowhere")

@@ -166,19 +166,12 @@ class _Weighing:
         yield from (one for one in self.proposals.get(None, []) if one.code is None)
 
     def _mention(self, number: int, naming: Naming, proposals: Sequence[Mention]) -> Mention | None:
-        ruled = next((one for one in proposals if one.code is not None), None)
-        code, fit = next(iter(naming.rows.items()), ("", 0.0))
-        if number in self.best:
-            code, role = self.best[number], "shown"
-        elif fit >= MEANT:
-            role = _ROLES.get(max(naming.meanings, key=lambda name: naming.meanings[name]), "mentioned")
-        elif ruled is not None and ruled.code:
-            code, role = ruled.code, ruled.role
-        else:
+        code = self.best.get(number) or self._meant(naming, proposals)
+        if code is None:
             return None
-        role = "mentioned" if role == "shown" and code not in self.shown else role
-        likely = self.shown[code] if role == "shown" else naming.rows.get(code, 0.0)
         same = next((one for one in proposals if one.code == code), None)
+        role: Role = "shown" if number in self.best else self._role(code, naming, same)
+        likely = self.shown[code] if role == "shown" else naming.rows.get(code, 0.0)
         return Mention(
             id="", code=code, heard=same.heard if same else naming.heard,
             start_ms=same.start_ms if same else naming.start_ms, end_ms=same.end_ms if same else naming.end_ms,
@@ -188,6 +181,34 @@ class _Weighing:
             colour=same.colour if same else _colour(self.signs[code].row, naming.heard),
             replaces=same.replaces if same else None,
         )  # fmt: skip
+
+    def _meant(self, naming: Naming, proposals: Sequence[Mention]) -> str | None:
+        """Return the row that words mean, by the reader or else by the rules; words that tell of a row name none.
+
+        What is shown is rather a row of the list than another one, where no rule says otherwise.
+        """
+        meaning, ruled = _likeliest(naming), next((one.code for one in proposals if one.code is not None), None)
+        listed = (code for code, p in naming.rows.items() if p >= MEANT / 2 and code in self.shown)
+        if meaning == "shown" and ruled is None and (code := next(listed, None)):
+            return code
+        code, fit = next(iter(naming.rows.items()), ("", 0.0))
+        if fit >= MEANT and meaning != "said":
+            return code
+        return ruled
+
+    def _role(self, code: str, naming: Naming, same: Mention | None) -> Role:
+        """Return how a row is spoken of where it is not shown best; rules know best what was turned down or given."""
+        role = _ROLES.get(_likeliest(naming), "mentioned")
+        unlisted = code not in self.shown
+        if same is not None and (
+            naming.rows.get(code, 0.0) < MEANT / 2 or (role != "rejected" and same.role != "shown")
+        ):
+            role = same.role
+        return "mentioned" if role == "shown" and unlisted else role
+
+
+def _likeliest(naming: Naming) -> str:
+    return max(naming.meanings, key=lambda name: naming.meanings[name])
 
 
 def _colour(row: Product, heard: str) -> str | None:
