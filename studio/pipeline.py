@@ -1,6 +1,5 @@
 """`STAGES`, the ordered table of what is done to a recording, and the short loop that does it through what is kept."""
 
-from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -50,7 +49,7 @@ from studio.model import (
 )
 from studio.reader import naming, sense, stops
 from studio.settings import CatalogueChoices, HearingChoices, PublishingChoices, Settings
-from studio.stage import Disk, InMemory, Keeper, Memory, NotKept, Result, Stage, Values, result
+from studio.stage import Disk, InMemory, Keeper, Memory, NotKept, Result, Stage, Values, parts_of, result
 
 Unsure = tuple[tuple[Span, ...], tuple[str, ...]]
 """Where names were unsure, and the names that are meant perhaps."""
@@ -290,7 +289,7 @@ def opened(request: Request, memory: Memory, document: Document) -> tuple[Result
         desk = InMemory(memory, Disk(request.work).load, _given(request, known))
         return through(request, desk), desk
     except (NotKept, OSError):
-        parts = _parts(document)
+        parts = parts_of(document)
         beside = {name: Result("", partial(_same, parts[name])) for name in ("put_back", "struck")}
         given = {**_given(request, _unread), **beside}
         desk = InMemory(Memory(), lambda stage, _: _standing(stage, parts), given, of_document=True)
@@ -299,24 +298,6 @@ def opened(request: Request, memory: Memory, document: Document) -> tuple[Result
 
 def _unread(path: Path) -> str:
     return f"{path} {path.stat().st_mtime_ns}"
-
-
-def _parts(document: Document) -> dict[str, Any]:
-    """Return what each stage would have given for this document."""
-    weak = tuple(one for one in document.findings if one.kind == "weak_still")
-    kept = tuple(one for one in document.findings if one.kind != "weak_still")
-    rows = tuple(row.but(still=None) for row in document.supplies)
-    parts = {name: getattr(document, name) for name in Document.model_fields if name != "catalogue"}
-    kinds = tuple(one.kind for one in document.sentences)
-    told = {"kinds": kinds, "listed": document.catalogue, "findings": kept, "weak_stills": weak, "supplies": rows}
-    return {**parts, **told, "starts": _starts(document)}
-
-
-def _starts(document: Document) -> tuple[int, ...]:
-    """Return the sentences with which the chapters of a document begin, by their times; 0 first."""
-    times = [sentence.start_ms for sentence in document.sentences]
-    later = {bisect_left(times, chapter.start_ms) for chapter in document.chapters[1:]}
-    return (0, *sorted(later - {0, len(times)})) if times and document.chapters else ()
 
 
 def _standing(stage: Stage, parts: Mapping[str, Any]) -> Result | None:

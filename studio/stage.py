@@ -1,5 +1,6 @@
 """One row of the table of stages, what a stage gave, and where results are kept: on disk, or in memory for the desk."""
 
+from bisect import bisect_left
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -11,7 +12,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from studio import cache, edits, resources
-from studio.model import Still
+from studio.model import Document, Still
 from studio.settings import Settings
 
 KEPT_IN_MEMORY = 60
@@ -225,6 +226,24 @@ def _laid(stage: Stage, found: Result, decided: edits.Edits) -> Result:
         return found
     laid = edits.lay_over(stage.name, found.value, decided)
     return found if laid is found.value else result(laid, stage.gives)
+
+
+def parts_of(document: Document) -> Mapping[str, object]:
+    """Return what each stage would have given for this document."""
+    weak = tuple(one for one in document.findings if one.kind == "weak_still")
+    kept = tuple(one for one in document.findings if one.kind != "weak_still")
+    rows = tuple(row.but(still=None) for row in document.supplies)
+    parts = {name: getattr(document, name) for name in Document.model_fields if name != "catalogue"}
+    kinds = tuple(one.kind for one in document.sentences)
+    told = {"kinds": kinds, "listed": document.catalogue, "findings": kept, "weak_stills": weak, "supplies": rows}
+    return {**parts, **told, "starts": _starts(document)}
+
+
+def _starts(document: Document) -> tuple[int, ...]:
+    """Return the sentences with which the chapters of a document begin, by their times; 0 first."""
+    times = [sentence.start_ms for sentence in document.sentences]
+    later = {bisect_left(times, chapter.start_ms) for chapter in document.chapters[1:]}
+    return (0, *sorted(later - {0, len(times)})) if times and document.chapters else ()
 
 
 def _pictures_there(pictures: tuple[Still, ...], work: Path) -> bool:

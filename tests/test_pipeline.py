@@ -74,7 +74,7 @@ def test_a_piece_is_drawn_on_the_sheet_that_the_catalogue_names(request_: pipeli
     """The layout is a file that the page shows; when the catalogue states no size any more, it is gone again."""
     said = CAPTIONS.replace("Now cut the card", "Now cut the Dove White Card")
     (tmp_path / "demo.vtt").write_text(said)
-    row = "D1,Dove White Card,card,6.00,GBP,5,12 sheets,{size}\n"
+    row = "D1,Dove White Card,card,6.00,GBP,5,12 sheets,{size}\nH1,Heron Blue Ink,ink,4.50,GBP,3,,\n"
     for size, drawn in (("8.5 x 11 in", ["1-dove-white-card.svg"]), ("", [])):
         (tmp_path / "list.csv").write_text("code,name,kind,price,currency,page,contents,size\n" + row.format(size=size))
         made = folio.make(request_)

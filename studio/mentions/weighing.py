@@ -13,7 +13,7 @@ from studio import rule_files
 from studio.mentions.words import tokens
 from studio.model import Catalogue, Mention, Naming, Product, Role, State
 
-SIGNS = ("shown", "set_aside", "rule_sure", "rule_shown", "rule_other", "in_full", "in_full_other", "talk")
+SIGNS = ("shown", "set_aside", "rule_sure", "rule_shown", "rule_other", "rule_tied", "in_full", "in_full_other", "talk")
 """What tells whether a row was shown; probabilities count as the logarithm of their odds."""
 MEANT = 0.5
 """Probability from which words mean a row."""
@@ -61,6 +61,7 @@ class Signs:
         return [
             odds(self._shown(best) if best else 0.0), odds(max(aside, default=0.0)),
             float(sure), float(bool(by_rule) and not sure), float(bool(other)),
+            float(any(one.runners_up for one in by_rule)),
             max(map(self._told, by_rule), default=0.0), max(map(self._told, other), default=0.0),
             best.talk if best else 0.0,
         ]  # fmt: skip
