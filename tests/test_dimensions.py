@@ -167,3 +167,12 @@ def test_a_text_is_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
     first.found[0].unit = "mm"
     assert quantity.read(text)[0].unit == "in"
     assert len(seen) == 1
+
+
+@pytest.mark.parametrize(
+    "text", ["Square it up to eight and a half inches.", "draw an eight and a half inch box on it"]
+)
+def test_a_length_to_which_something_is_squared_is_two_sides(text: str) -> None:
+    """The side of a square that is squared up to, or of a box that is drawn, is a size (common practice, no source)."""
+    (found,) = quantity.read(text)
+    assert (found.kind, [str(value) for value in found.values], found.unit) == ("size", ["17/2", "17/2"], "in")

@@ -256,6 +256,9 @@ def _imply_lengths(t: Tokens, quantities: list[Found], length: str) -> None:
             found.unit, found.unit_implied = (before.unit if before and near else length), True
             found.kind = found.kind.replace("number", "length")
         before = found
+    for found in quantities:
+        if found.kind == "length" and len(found.values) == 1 and _is_side(t, found):
+            found.kind, found.values, found.form = "size", found.values * 2, "square"
     for at in range(len(quantities) - 1, 0, -1):
         found, after = quantities[at - 1], quantities[at]
         bare = not found.glued_unit and (found.kind == "number" or (found.unit_implied and found.kind == "length"))
@@ -275,6 +278,14 @@ def _is_length(t: Tokens, found: Found) -> bool:
         return False
     sized = after in words("context", "length") or after in words("context", "gap")
     return after in words("relative", "smaller") or (sized and found.value.denominator > 4)
+
+
+def _is_side(t: Tokens, found: Found) -> bool:
+    """Return whether a length is the side of a square: "square it up to eight and a half", "draw a four inch box"."""
+    before = t.low[max(0, found.first - 5) : found.first]
+    if t.low[found.last] in ("box", "boxes"):
+        return not words("context", "drawn").isdisjoint(before)
+    return before[-1:] in (["to"], ["at"]) and not words("context", "squared").isdisjoint(before)
 
 
 def _inwards(t: Tokens, at: int) -> bool:
