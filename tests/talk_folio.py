@@ -28,7 +28,8 @@ def box(folder: Path, settings: Settings | None = None) -> Path:
     said = (FIXTURES / "box_captions.txt").read_text(encoding="utf-8").splitlines()
     source = folder / "box.vtt"
     source.write_text(captions_of(said), encoding="utf-8")
-    return _made(source, FIXTURES / "box_catalogue.csv", date(2026, 4, 20), folder / "box", settings or Settings())
+    own = Settings(names={"Old Mill PVA Glue": "OM-05"})
+    return _made(source, FIXTURES / "box_catalogue.csv", date(2026, 4, 20), folder / "box", settings or own)
 
 
 def sample(folder: Path) -> Path:

@@ -76,7 +76,7 @@ def test_no_number_is_in_the_text_that_was_not_said(made: Path) -> None:
 
 
 def test_no_price_is_taken_from_speech(made: Path) -> None:
-    """Money in the post is a catalogue price, a sum of such, an offer's threshold, or what a sum lacks to one."""
+    """Money in the post is a price, a share or sum of prices, an offer's threshold, or what a sum lacks to it."""
     folio = json.loads((made / "folio.json").read_text(encoding="utf-8"))
     prices = [Decimal(row["price"]) for row in folio["supplies"] if row["price"] and row["state"] == "confirmed"]
     thresholds = [Decimal(offer["threshold"]) for offer in folio["offers"] if offer["threshold"]]
@@ -84,7 +84,8 @@ def test_no_price_is_taken_from_speech(made: Path) -> None:
     lacking = {threshold * times - sum(prices) for threshold in thresholds for times in range(1, 9)}
     printed = {Decimal(amount) for part in paragraphs(made) for amount in re.findall(r"£(\d+\.\d\d)", part)}
     assert printed
-    assert printed <= {*sums, *thresholds, *lacking}
+    shares = {price / pieces for price in prices for pieces in range(2, 13)}
+    assert printed <= {*sums, *shares, *thresholds, *lacking}
 
 
 def test_the_text_reads_as_writing_not_as_talk(made: Path) -> None:

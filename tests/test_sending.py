@@ -9,6 +9,7 @@ from studio import folio, micropub, pipeline, polish, sending
 from studio.errors import BonefolderError, SettingsError
 from studio.settings import PolishChoices, PublishingChoices, Settings
 
+LIST = "code,name,price,currency\nH1,Heron Blue Ink,4.50,GBP\nR1,Robin Stamp,9.00,GBP\nD1,Dove Card,6.00,GBP\n"
 CAPTIONS = """WEBVTT
 
 00:00:01.000 --> 00:00:04.000
@@ -29,7 +30,7 @@ SETTINGS = Settings(
 def made(folder: Path, price: str = "", settings: Settings = SETTINGS) -> Path:
     """Make a small folio; a price that differs from the catalogue's leaves something to decide."""
     (folder / "demo.vtt").write_text(CAPTIONS.replace("{price}", price))
-    (folder / "list.csv").write_text("code,name,price,currency\nH1,Heron Blue Ink,4.50,GBP\n")
+    (folder / "list.csv").write_text(LIST)
     request = pipeline.Request(
         folder / "demo.vtt", folder / "out", folder / "list.csv", date(2026, 4, 14), settings=settings
     )

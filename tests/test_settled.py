@@ -129,6 +129,7 @@ def test_a_piece_is_as_sure_as_its_measures() -> None:
     assert [(one.quantity, one.state) for one in laid] == [(3, "confirmed")]
 
 
+LIST = "code,name,price,currency\nH1,Heron Blue Ink,4.50,GBP\nR1,Robin Stamp,9.00,GBP\nD1,Dove Card,6.00,GBP\n"
 CAPTIONS = """WEBVTT
 
 00:00:01.000 --> 00:00:04.000
@@ -149,12 +150,12 @@ def test_the_gate_says_how_many_wait_and_an_anyway_keeps_them_out(
     sent: list[micropub.Entry] = []
     monkeypatch.setattr("studio.micropub.send", lambda entry, *_: sent.append(entry) or "there")
     (tmp_path / "demo.vtt").write_text(CAPTIONS)
-    (tmp_path / "list.csv").write_text("code,name,price,currency\nH1,Heron Blue Ink,4.50,GBP\n")
+    (tmp_path / "list.csv").write_text(LIST)
     choices = Settings(publishing=PublishingChoices(micropub_endpoint="https://site.example/micropub"))
     request = pipeline.Request(tmp_path / "demo.vtt", tmp_path / "out", tmp_path / "list.csv", settings=choices)
     made = folio.make(request)
     assert [cut.state for cut in made.document.cuts] == ["ask"]
-    with pytest.raises(BonefolderError, match="1 size waits"):
+    with pytest.raises(BonefolderError, match="1 size wait"):
         sending.published(made.folder, lambda _: None)
     assert sending.published(made.folder, lambda _: None, anyway=True) == "there"
     body = sent[0].html

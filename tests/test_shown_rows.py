@@ -45,35 +45,35 @@ def listed(found: tuple[Mention, ...]) -> dict[str | None, str]:
 
 def test_a_row_named_in_full_that_rules_and_reader_show_is_sure() -> None:
     """Both are of one mind and the whole name was said: nobody need be asked."""
-    assert listed(weighed((naming(1, {"K1": 0.98}),), (proposal(1, "K1"),), ROWS, {})) == {"K1": "confirmed"}
+    assert listed(weighed((naming(1, {"K1": 0.98}),), (proposal(1, "K1"),), ROWS, (), (), {})) == {"K1": "confirmed"}
 
 
 def test_what_the_reader_alone_holds_likely_is_asked() -> None:
     """The rules found nothing there, so that the row is on the list as a question."""
-    assert listed(weighed((naming(1, {"K1": 0.9}),), (), ROWS, {})) == {"K1": "ask"}
+    assert listed(weighed((naming(1, {"K1": 0.9}),), (), ROWS, (), (), {})) == {"K1": "ask"}
 
 
 def test_what_the_rules_alone_say_is_not_sure() -> None:
     """The reader takes the words for no row: the confirmed proposal of a rule is no longer sure."""
-    found = weighed((naming(1, {"K3": 0.02}, shown=0.3),), (proposal(1, "K1"),), ROWS, {})
+    found = weighed((naming(1, {"K3": 0.02}, shown=0.3),), (proposal(1, "K1"),), ROWS, (), (), {})
     assert listed(found).get("K1") != "confirmed"
 
 
 def test_an_unlikely_row_is_not_on_the_list() -> None:
     """A row that the words hardly mean is neither shown nor mentioned."""
-    assert weighed((naming(1, {"K1": 0.05}),), (), ROWS, {}) == ()
+    assert weighed((naming(1, {"K1": 0.05}),), (), ROWS, (), (), {}) == ()
 
 
 def test_a_row_only_talked_of_is_a_mention_and_not_on_the_list() -> None:
     """The words mean the row and do not show it."""
-    found = weighed((naming(1, {"K1": 0.97}, shown=0.01),), (), ROWS, {})
+    found = weighed((naming(1, {"K1": 0.97}, shown=0.01),), (), ROWS, (), (), {})
     assert [(one.code, one.role) for one in found] == [("K1", "mentioned")]
 
 
 @pytest.mark.parametrize(("meaning", "role"), [("rejected", "rejected"), ("given", "gift"), ("own", "mentioned")])
 def test_what_is_meant_gives_the_role(meaning: str, role: str) -> None:
     """Turned down, given with an offer, or the speaker's own: none of them is on the list."""
-    found = weighed((naming(1, {"K1": 0.97}, shown=0.01, other=meaning),), (), ROWS, {})
+    found = weighed((naming(1, {"K1": 0.97}, shown=0.01, other=meaning),), (), ROWS, (), (), {})
     assert [one.role for one in found] == [role]
 
 
@@ -86,7 +86,7 @@ def test_a_doubt_repeated_is_no_certainty() -> None:
 
 def test_of_two_rows_at_one_place_the_likelier_is_asked_about_and_the_other_offered() -> None:
     """One question is asked of one stretch, and the other row is among its answers."""
-    (found,) = weighed((naming(1, {"K1": 0.55, "K2": 0.44}),), (), ROWS, {})
+    (found,) = weighed((naming(1, {"K1": 0.55, "K2": 0.44}),), (), ROWS, (), (), {})
     assert (found.code, found.state, found.runners_up) == ("K1", "ask", ("K2",))
 
 
@@ -94,25 +94,25 @@ def test_a_persons_own_word_for_a_row_goes_before_the_reader() -> None:
     """What the table of the settings says is not weighed against anything."""
     said = proposal(1, "K1", heard="old faithful")
     reader = naming(1, {"K2": 0.9}, heard="old faithful")
-    assert listed(weighed((reader,), (said,), ROWS, {"Old Faithful": "K1"})) == {"K1": "confirmed"}
-    assert "K1" not in listed(weighed((reader,), (said,), ROWS, {"Old Faithful": "K3"}))
+    assert listed(weighed((reader,), (said,), ROWS, (), (), {"Old Faithful": "K1"})) == {"K1": "confirmed"}
+    assert "K1" not in listed(weighed((reader,), (said,), ROWS, (), (), {"Old Faithful": "K3"}))
 
 
 def test_a_thing_that_no_row_is_stays_as_the_rules_found_it() -> None:
     """A product that the catalogue does not have is passed on."""
-    found = weighed((naming(3, {}, shown=0.2),), (proposal(3, None, "unlisted", "ask"),), ROWS, {})
+    found = weighed((naming(3, {}, shown=0.2),), (proposal(3, None, "unlisted", "ask"),), ROWS, (), (), {})
     assert [(one.code, one.role) for one in found] == [(None, "unlisted")]
 
 
 def test_the_colour_of_a_row_is_told_where_it_was_said() -> None:
     """The catalogue's colour stands with a mention whose words say it."""
-    found = weighed((naming(1, {"K3": 0.9}, heard="the moss one"), naming(2, {"K2": 0.9})), (), ROWS, {})
+    found = weighed((naming(1, {"K3": 0.9}, heard="the moss one"), naming(2, {"K2": 0.9})), (), ROWS, (), (), {})
     assert {one.code: one.colour for one in found} == {"K3": "moss", "K2": None}
 
 
 def test_mentions_are_numbered_in_the_order_of_the_talk() -> None:
     """Ids count from 1 and times never go back."""
-    found = weighed(tuple(naming(at, {"K1": 0.9}) for at in (5, 2, 8)), (), ROWS, {})
+    found = weighed(tuple(naming(at, {"K1": 0.9}) for at in (5, 2, 8)), (), ROWS, (), (), {})
     assert [(one.id, one.start_ms) for one in found] == [("m1", 2000), ("m2", 5000), ("m3", 8000)]
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from studio import rule_files
 from studio.mentions.words import tokens
-from studio.model import Catalogue, Mention, Naming, Product, Role, State
+from studio.model import Catalogue, Mention, Naming, Product, Role, Sentence, State
 
 SIGNS = ("shown", "set_aside", "rule_sure", "rule_shown", "rule_other", "rule_tied", "in_full", "in_full_other", "talk")
 """What tells whether a row was shown; probabilities count as the logarithm of their odds."""
@@ -41,30 +41,33 @@ class Signs:
 
     def best(self) -> int | None:
         """Return the number of the words that show it best."""
-        return max(self.namings, key=lambda one: self._shown(one[1]))[0] if self.namings else None
-
-    def _shown(self, naming: Naming) -> float:
-        return naming.rows[self.code] * naming.meanings["shown"]
+        return max(self.namings, key=lambda one: _shown(one[1], [self.code]))[0] if self.namings else None
 
     def _told(self, mention: Mention) -> float:
         """Return how much of the name a proposal says."""
         name = _folded(self.row.name)
         return len(_folded(mention.heard) & name) / max(1, len(name))
 
-    def figures(self) -> list[float]:
-        """Return the numbers that `SIGNS` names."""
-        best = max((one for _, one in self.namings), key=self._shown, default=None)
+    def figures(self, others: Sequence[str] = ()) -> list[float]:
+        """Return the numbers that `SIGNS` names, for the row, or for it or one of others that tie with it."""
+        codes = [self.code, *others]
+        best = max((one for _, one in self.namings), key=lambda one: _shown(one, codes), default=None)
         aside = [one.rows[self.code] * (1 - one.meanings["shown"] - one.meanings["said"]) for _, one in self.namings]
         by_rule = [one for one in self.proposals if one.role == "shown"]
         other = [one for one in self.proposals if one.role != "shown"]
         sure = any(one.state == "confirmed" for one in by_rule)
         return [
-            odds(self._shown(best) if best else 0.0), odds(max(aside, default=0.0)),
+            odds(_shown(best, codes) if best else 0.0), odds(max(aside, default=0.0)),
             float(sure), float(bool(by_rule) and not sure), float(bool(other)),
-            float(any(one.runners_up for one in by_rule)),
+            float(not others and any(one.runners_up for one in by_rule)),
             max(map(self._told, by_rule), default=0.0), max(map(self._told, other), default=0.0),
             best.talk if best else 0.0,
         ]  # fmt: skip
+
+
+def _shown(naming: Naming, codes: Sequence[str]) -> float:
+    """Return how likely words show one of some rows."""
+    return sum(naming.rows.get(code, 0.0) for code in codes) * naming.meanings["shown"]
 
 
 def _folded(text: str) -> frozenset[str]:
@@ -90,17 +93,22 @@ def signs(namings: Sequence[Naming], proposed: Sequence[Mention], catalogue: Cat
     return found
 
 
-def probability(one: Signs) -> float:
-    """Return how likely a row was shown."""
+def probability(one: Signs, others: Sequence[str] = ()) -> float:
+    """Return how likely a row was shown, or it or one of others that tie with it."""
     score = rule_files.figure("weights.toml", "shown", "bias") + sum(
         rule_files.figure("weights.toml", "shown", name) * value
-        for name, value in zip(SIGNS, one.figures(), strict=True)
+        for name, value in zip(SIGNS, one.figures(others), strict=True)
     )
     return 1 / (1 + math.exp(-score))
 
 
 def weighed(
-    namings: tuple[Naming, ...], proposed: tuple[Mention, ...], catalogue: Catalogue, names: dict[str, str]
+    namings: tuple[Naming, ...],
+    proposed: tuple[Mention, ...],
+    catalogue: Catalogue,
+    said: tuple[Sentence, ...],
+    heard: tuple[Sentence, ...],
+    names: dict[str, str],
 ) -> tuple[Mention, ...]:
     """Return every time that a product was named, in the order of the talk.
 
@@ -108,10 +116,16 @@ def weighed(
         namings: what the reader holds words to mean.
         proposed: the mentions found by rules alone, which also know how many were said and in what colour.
         catalogue: the rows that may be named.
-        names: the person's own words for rows, which go before all that is worked out.
+        said: the talk, as the rules read it.
+        heard: the same before a person mended words of it.
+        names: the person's own words for rows, which go before all that is worked out, as do mended words.
     """
-    found = signs(namings, proposed, catalogue)
-    by_person = {one.id for one in proposed if one.code and _is_told(one, found[one.code].row, names)}
+    found, mended = signs(namings, proposed, catalogue), _mended(said, heard)
+    by_person = {
+        one.id
+        for one in proposed
+        if one.code and (_is_told(one, found[one.code].row, names) or _is_mended(one, found[one.code].row, mended))
+    }
     ordered = sorted(
         _Weighing(found, namings, proposed, by_person).mentions(),
         key=lambda mention: (mention.start_ms, mention.end_ms),
@@ -125,6 +139,19 @@ def _is_told(one: Mention, row: Product, names: Mapping[str, str]) -> bool:
     return _folded(one.heard) in {_folded(said) for said, meant in names.items() if meant.casefold() in called}
 
 
+def _mended(said: Sequence[Sentence], heard: Sequence[Sentence]) -> frozenset[int]:
+    """Return when the words begin that a person mended."""
+    before = {word.start_ms: word.text for sentence in heard for word in sentence.words}
+    after = (word for sentence in said for word in sentence.words)
+    return frozenset(word.start_ms for word in after if before.get(word.start_ms) != word.text)
+
+
+def _is_mended(one: Mention, row: Product, mended: frozenset[int]) -> bool:
+    """Return whether a person mended words so that they now are the whole name of a row."""
+    mends = any(one.start_ms <= at < one.end_ms for at in mended)
+    return mends and _folded(row.name) <= _folded(one.heard)
+
+
 class _Weighing:
     def __init__(
         self, signs: dict[str, Signs], namings: Sequence[Naming], proposed: Sequence[Mention], by_person: set[str]
@@ -136,12 +163,17 @@ class _Weighing:
             self.proposals[self.at[one.id]].append(one)
         least = rule_files.figure("weights.toml", "asked")
         likely = {code: self._probability(one) for code, one in self.signs.items()}
-        self.shown = {code: p for code, p in likely.items() if p >= least}
+        self.shown = {code: p for code, p in likely.items() if max(p, self._either(self.signs[code])) >= least}
         self.best = self._best_places()
 
     def _probability(self, one: Signs) -> float:
         told = any(mention.id in self.by_person and mention.role == "shown" for mention in one.proposals)
         return _TOLD if told else probability(one)
+
+    def _either(self, one: Signs) -> float:
+        """Return how likely it is that a row was shown, or one that ties with it by the rules."""
+        tied = {code for m in one.proposals if m.role == "shown" for code in m.runners_up}
+        return probability(one, sorted(tied)) if tied else 0.0
 
     def _best_places(self) -> dict[int | None, str]:
         """Return the row that is shown at each place where one is shown best; the others are asked about with it."""
