@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from studio import rule_files
 from studio.mentions import weighed
 from studio.mentions.weighing import SIGNS, odds, probability, signs, state_of
-from studio.model import Catalogue, Mention, Naming, Product, Role, SentenceWord, State
+from studio.model import Catalogue, Mention, Naming, Product, Role, Sentence, SentenceWord, State
 from studio.reader.naming import with_proposed
 from studio.reader.pieces import MEANINGS
 
@@ -148,3 +148,25 @@ def test_a_stretch_in_which_rules_find_two_names_is_parted() -> None:
     """Two names said in one breath are two stretches."""
     said = [word(at) for at in range(8)]
     assert with_proposed([(1, 6)], said, [proposal(2, "K1"), proposal(4, "K2")]) == [(2, 3), (4, 5)]
+
+
+def test_a_name_that_two_rows_share_is_asked_about() -> None:
+    """Neither row is likely alone, but one of the two was shown: the likelier is asked about and the other offered."""
+    tied = proposal(1, "K1", state="ask", heard="bone folder").but(runners_up=("K2",))
+    (found,) = weighed((naming(1, {"K1": 0.2, "K2": 0.19}),), (tied,), ROWS, (), (), {})
+    assert (found.code, found.role, found.state, found.runners_up) == ("K1", "shown", "ask", ("K2",))
+
+
+def test_words_mended_to_a_rows_name_are_that_row() -> None:
+    """A person who mends "utter" to "Otter" has said which row it is."""
+    said = (sentence(["Otter", "Bone", "Folder"]),)
+    heard = (sentence(["utter", "Bone", "Folder"]),)
+    mended = proposal(1, "K1").but(end_ms=3900)
+    assert listed(weighed((naming(1, {"K2": 0.6}),), (mended,), ROWS, said, heard, {})) == {"K1": "confirmed"}
+    assert listed(weighed((naming(1, {"K2": 0.6}),), (mended,), ROWS, said, said, {})) != {"K1": "confirmed"}
+
+
+def sentence(words: list[str]) -> Sentence:
+    """Return words said one a second from the first second on."""
+    made = tuple(word(at).but(text=text) for at, text in enumerate(words, 1))
+    return Sentence(index=0, text=" ".join(words), words=made, start_ms=1000, end_ms=3900)
