@@ -27,7 +27,7 @@ def naming(
     """Return words said in one second that may mean rows, shown with a probability and else only talked of."""
     meanings = dict.fromkeys(MEANINGS, 0.0) | {"shown": shown, other: 1 - shown}
     span = {"start_ms": 1000 * at, "end_ms": 1000 * at + 900}
-    return Naming(heard=heard, rows=rows, meanings=meanings, name=0.9, talk=0.0, **span)
+    return Naming(heard=heard, rows=rows, meanings=meanings, talk=0.0, **span)
 
 
 def proposal(

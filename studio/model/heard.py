@@ -132,7 +132,5 @@ class Naming(Span):
     """Of each row that they may mean, by its catalogue code, the likeliest first."""
     meanings: dict[str, float]
     """What is meant: shown, mentioned, rejected, given, own, or said (something of the row). They add up to 1."""
-    name: float
-    """They name something at all."""
     talk: float
     """They stand in chat or in what a viewer says."""

@@ -9,7 +9,7 @@ from studio.model import Catalogue, Mention, Naming, Sentence, SentenceWord
 if TYPE_CHECKING:
     from studio.reader.reading import Fits, Words
 
-VERSION = 1
+VERSION = 2
 LOOKED_AT = 0.25
 """Probability from which a word is taken to be part of a name, to be looked at."""
 LEAST = 0.01
@@ -72,6 +72,5 @@ def _naming(one: "Fits", words: "Words", said: Sequence[SentenceWord], catalogue
         heard=" ".join(word.text for word in inside).strip(".,;:!?…"),
         rows={catalogue.products[at].code: round(p, 4) for at, p in one.rows if p >= LEAST},
         meanings={name: round(p, 4) for name, p in one.meanings.items()},
-        name=round(float(words.naming[one.first : one.last].mean()), 4),
         talk=round(kinds["chat"] + kinds["viewer"], 4),
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -65,14 +66,19 @@ class Fits:
 
 
 def read_words(model: Reader, said: Sequence[str]) -> Words:
-    """Return what each word of a talk is."""
+    """Return what each word of a talk is; the last talk is remembered, since more than one stage asks about it."""
+    return _read_words(model, tuple(said))
+
+
+@lru_cache(maxsize=1)
+def _read_words(model: Reader, said: tuple[str, ...]) -> Words:
     if not said:
         return Words((), *(np.zeros(0, np.float32),) * 2, np.zeros((0, len(KINDS)), np.float32),
                      *(np.zeros(0, np.float32),) * 2, np.zeros((0, len(FLAGS)), np.float32))  # fmt: skip
     heads = model.words(said)
     tag, edge = heads["tag"], heads["edge"]
     start, stop = (edge[:, EDGES.index(name)] for name in ("start", "stop"))
-    return Words(tuple(said), 1 - tag[:, 0], tag[:, 1], heads["kind"], start, stop, heads["flag"])
+    return Words(said, 1 - tag[:, 0], tag[:, 1], heads["kind"], start, stop, heads["flag"])
 
 
 def spans(words: Words, least: float = NAMES) -> list[tuple[int, int]]:
